@@ -1,0 +1,162 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#ifndef SPURITY_MEASUREMENT_H
+#define SPURITY_MEASUREMENT_H
+/* The test point (what was given: files, chain, carrier, meter, conditions) and the measurement (what was found):
+ * carrier, emissions, coverage, which file serves where.  Files in, figures out; no rules, no verdict. */
+#include "../emission/emission.h"
+#include "../input/input.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef enum spurity_role { SPURITY_ROLE_TRANSMITTER = 0, SPURITY_ROLE_AMBIENT, SPURITY_ROLE_LEAKAGE } spurity_role;
+
+typedef enum spurity_modulation { /* state of the set */
+                                  SPURITY_MODULATION_UNSAID = 0,
+                                  SPURITY_MODULATION_NONE,
+                                  SPURITY_MODULATION_VOICE,
+                                  SPURITY_MODULATION_TEST
+} spurity_modulation;
+
+enum { /* groups of clauses, as bits */
+       SPURITY_GROUP_EMISSIONS = 1,
+       SPURITY_GROUP_POWER = 2,
+       SPURITY_GROUP_MASK = 4,
+       SPURITY_GROUP_FREQUENCY = 8,
+       SPURITY_GROUP_MODULATION = 16
+};
+SPURITY_API const char *spurity_group_name(unsigned group); /* "emissions" ...; NULL if not exactly one */
+
+/** One file of a test point.  Strings and chain are borrowed while measuring. */
+typedef struct spurity_source {
+    const char *path; /* "-" = standard input */
+    spurity_read_options read;
+    const spurity_chain *chain; /* NULL = unstated */
+    spurity_role role;
+    const char *scale; /* named scale; NULL or "" = none */
+} spurity_source;
+
+/** A test point.  Start with spurity_test_point_init: NaN, 0 and NULL mean "not said". */
+typedef struct spurity_test_point {
+    const spurity_source *sources;
+    size_t source_count;
+    double carrier_hz;                /* expected */
+    double power_low_w, power_high_w; /* by a meter; equal for one reading */
+    bool power_is_pep;
+    double uncertainty_dbm, uncertainty_dbc; /* expanded; default 2.0, 1.5 */
+    bool uncertainty_assumed;                /* true: the defaults */
+    double lowest_hz;                        /* lowest frequency the set generates */
+    double range_from_hz, range_to_hz, beyond_hz;
+    int harmonics; /* listed; default 10 */
+    spurity_modulation modulation;
+    unsigned only; /* groups asked; 0 = default */
+    double bandwidth_hz;
+    const char *emission; /* designator or bare type, "F3E" */
+    const char *station;
+    int audio_filter; /* -1 unsaid, 0 no, 1 yes */
+    double antenna_gain_dbd;
+    spurity_date installed, marketed, built;
+    double reference_ppm;
+    bool simple_decision; /* false: guarded, w = U */
+} spurity_test_point;
+SPURITY_API void spurity_test_point_init(spurity_test_point *point);
+
+typedef enum spurity_emission_kind {
+    SPURITY_HARMONIC,
+    SPURITY_SUBHARMONIC,
+    SPURITY_CLOSE_IN, /* within 2.5 times the bandwidth in use */
+    SPURITY_SPURIOUS,
+    SPURITY_ARTEFACT, /* the receiver's */
+    SPURITY_AMBIENT
+} spurity_emission_kind;
+SPURITY_API const char *spurity_emission_kind_name(spurity_emission_kind kind); /* JSON words */
+
+typedef enum spurity_carrier_source { SPURITY_CARRIER_FROM_TRACE, SPURITY_CARRIER_FROM_METER } spurity_carrier_source;
+
+/** The carrier.  Levels NaN where no scale is known. */
+typedef struct spurity_carrier {
+    bool seen; /* it stands in a sweep (else: told by --carrier and --power) */
+    double frequency_hz;
+    double level_dbm, power_w;
+    double power_low_w, power_high_w; /* what the reading allows: level -+ U, or the meter's range widened by U */
+    spurity_uncertainty uncertainty;  /* of level_dbm */
+    spurity_carrier_source source;
+    double width_hz;        /* 99 % where wider than the RBW, else the RBW */
+    double low_hz, high_hz; /* footprint with skirts */
+    spurity_character character;
+    double rbw_hz;
+    int file; /* -1 when not seen */
+} spurity_carrier;
+
+typedef struct spurity_emission {
+    spurity_emission_kind kind;
+    int order;            /* harmonic 2.., else 0 */
+    int ratio_p, ratio_q; /* subharmonic p/q, else 0 */
+    spurity_character character;
+    double frequency_hz;
+    double level_dbm, level_dbc; /* NaN where no scale is known; an unseen one stands at its upper bound */
+    spurity_uncertainty uncertainty_dbm, uncertainty_dbc;
+    bool seen;
+    bool trustworthy;                 /* false: points too far apart, its level is not shown */
+    bool front_end_unproven;          /* the level is an upper bound at best */
+    double read_low_db, read_high_db; /* see spurity_line */
+    double floor_dbm;       /* mean noise power in the RBW; in dB of the file's scale when that is not anchored */
+    double low_hz, high_hz; /* footprint */
+    double rbw_hz;
+    int file;
+} spurity_emission;
+
+/** Which file (and points of it) serves a stretch; they do not overlap and rise. */
+typedef struct spurity_service {
+    double from_hz, to_hz;
+    int file;
+    size_t segment, first, last; /* points inside the stretch */
+} spurity_service;
+
+/** One file as read. */
+typedef struct spurity_measured_file {
+    const char *path;
+    const spurity_survey *survey;       /* NULL for a role the measurement does not survey */
+    const spurity_recording *recording; /* facts and findings; its trace was taken */
+    double dbm_offset; /* add to the trace's scale for dBm at the terminal: 0 for an absolute one; NaN when unknown */
+    double carrier_db; /* the carrier's level on this file's scale; NaN when not comparable */
+    spurity_role role;
+} spurity_measured_file;
+
+typedef struct spurity_measurement spurity_measurement;
+
+/** Reads and measures a test point.  The point (and all it borrows) must outlive the measurement.  On failure
+ * *measurement is NULL: INVALID for input that cannot be (two test points, meter and chain over 10 dB apart, no carrier
+ * found and none told), INCOMPLETE, SYSTEM. */
+SPURITY_API spurity_status spurity_measure(const spurity_test_point *point, const spurity_watch *watch,
+                                           spurity_measurement **measurement, spurity_error *error);
+SPURITY_API void spurity_measurement_free(spurity_measurement *measurement); /* NULL is fine */
+
+SPURITY_API const spurity_test_point *spurity_measurement_point(const spurity_measurement *measurement);
+SPURITY_API const spurity_carrier *spurity_measurement_carrier(const spurity_measurement *measurement);
+/** Harmonics 2..N first (seen or at their bound, as far as swept), then the rest by frequency. */
+SPURITY_API size_t spurity_measurement_emission_count(const spurity_measurement *measurement);
+SPURITY_API const spurity_emission *spurity_measurement_emission(const spurity_measurement *measurement, size_t index);
+SPURITY_API size_t spurity_measurement_service_count(const spurity_measurement *measurement);
+SPURITY_API const spurity_service *spurity_measurement_service(const spurity_measurement *measurement, size_t index);
+/** Stretches within what was swept about which nothing can be said. */
+SPURITY_API size_t spurity_measurement_hole_count(const spurity_measurement *measurement);
+SPURITY_API const spurity_stretch *spurity_measurement_hole(const spurity_measurement *measurement, size_t index);
+SPURITY_API size_t spurity_measurement_file_count(const spurity_measurement *measurement);
+SPURITY_API const spurity_measured_file *spurity_measurement_file(const spurity_measurement *measurement, size_t index);
+/** The measurement's notes; verdict adds its own to them. */
+SPURITY_API spurity_notes *spurity_measurement_notes(spurity_measurement *measurement);
+SPURITY_API const spurity_notes *spurity_measurement_notes_view(const spurity_measurement *measurement);
+/** Bandwidth in use (told, else necessary: 3 kHz below 30 MHz, 16 kHz above; FM/SSB/AM by --emission), Hz.
+ *  *assumed (may be NULL) tells whether nobody said it. */
+SPURITY_API double spurity_measurement_bandwidth(const spurity_measurement *measurement, bool *assumed);
+
+/** Contributions of a level: lump dBm/dBc split into a part shared by all levels ("instrument absolute") and one of its
+ * own (named after `own`). */
+SPURITY_API void spurity_measurement_lump(const spurity_test_point *point, const char *own, spurity_uncertainty *list);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#ifndef SPURITY_OUTPUT_H
+#define SPURITY_OUTPUT_H
+/* Renderings of a result: text for a terminal, a picture.  One row in outputs.c and one file each.  Nothing here opens
+ * the user's files: bytes come out, the caller writes them. */
+#include "../result/result.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/** Bytes of a rendering; free with spurity_bytes_release. */
+typedef struct spurity_bytes {
+    char *data;
+    size_t size;
+} spurity_bytes;
+SPURITY_API void spurity_bytes_release(spurity_bytes *bytes);
+
+typedef struct spurity_text_options {
+    bool colour; /* ANSI colours; meaning never by colour alone */
+    int columns; /* width of the terminal; 0 = 100 */
+} spurity_text_options;
+
+/** Text a technician reads in ten seconds: verdict, carrier, one row an emission, what was not shown, assumptions. */
+SPURITY_API spurity_status spurity_output_text(const spurity_result *result, const spurity_text_options *options,
+                                               spurity_bytes *out, spurity_error *error);
+
+/** Picture by suffix kind "svg", "png", "pdf" through gnuplot (a child process, found in PATH).  The plot script
+ *  is embedded.  SYSTEM when gnuplot is missing, fails, or its picture does not end properly;
+ *  no text of a file or option reaches gnuplot as code. */
+SPURITY_API spurity_status spurity_output_picture(const spurity_result *result, const char *kind, spurity_bytes *out,
+                                                  spurity_error *error);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

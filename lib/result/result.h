@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#ifndef SPURITY_RESULT_H
+#define SPURITY_RESULT_H
+/* The result: the JSON object of the contract, writer and reader side by side, plus the picture's data (traces thinned
+ * to minimum and maximum per column, the limit, stretches not shown), which do not enter the JSON. */
+#include "../verdict/verdict.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/** An option as understood, and where from ("option", "file", "default"). */
+typedef struct spurity_setting {
+    const char *name, *value, *from;
+} spurity_setting;
+
+typedef struct spurity_result spurity_result;
+
+/** Builds the result.  verdict NULL: a measurement ("spurity-measurement").  Copies what it needs: measurement and
+ * verdict may be freed after.  SYSTEM when memory is out. */
+SPURITY_API spurity_status spurity_result_create(const spurity_measurement *measurement, const spurity_verdict *verdict,
+                                                 const spurity_setting *settings, size_t setting_count,
+                                                 spurity_result **result, spurity_error *error);
+SPURITY_API void spurity_result_free(spurity_result *result); /* NULL is fine */
+/** The JSON text, two-space indent, final newline; free with free().  0.001 dB, 1 mHz; keys in the contract's order. */
+SPURITY_API spurity_status spurity_result_json(const spurity_result *result, char **text, size_t *size,
+                                               spurity_error *error);
+/** Reads a result back (without picture data).  INVALID with the path in the document, what was found and expected. */
+SPURITY_API spurity_status spurity_result_read(const char *name, const char *text, size_t size, spurity_result **result,
+                                               spurity_error *error);
+/** The JSON Schema of a result, static text. */
+SPURITY_API const char *spurity_result_schema(void);
+
+/** Value at a path ("carrier/frequency_hz", "emissions/0/kind"); false (and *value untouched) when absent or null. */
+SPURITY_API bool spurity_result_number(const spurity_result *result, const char *path, double *value);
+/** Borrowed; NULL when absent. */
+SPURITY_API const char *spurity_result_text(const spurity_result *result, const char *path);
+SPURITY_API size_t spurity_result_length(const spurity_result *result, const char *path); /* of an array */
+SPURITY_API bool spurity_result_true(const spurity_result *result, const char *path);
+
+/** Picture data: one thinned polyline per served stretch, in dBm at the terminal (dBc where no scale is known). */
+typedef struct spurity_picture_line {
+    size_t count;
+    const double *frequency_hz, *low_db, *high_db;
+} spurity_picture_line;
+typedef struct spurity_picture {
+    const char *unit; /* "dBm" or "dBc" */
+    double from_hz, to_hz;
+    size_t trace_count;
+    const spurity_picture_line *traces;
+    size_t limit_count; /* steps of the limit: points (hz, dBm); NaN level = no figure */
+    const double *limit_hz, *limit_db;
+    double carrier_hz;
+} spurity_picture;
+/** NULL for a result that was read back. */
+SPURITY_API const spurity_picture *spurity_result_picture(const spurity_result *result);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

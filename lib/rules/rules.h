@@ -1,0 +1,148 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#ifndef SPURITY_RULES_H
+#define SPURITY_RULES_H
+/* Rule files (YAML, see the rule-format page in DEVELOPERS.md) as clauses, and what a clause says of a transmitter
+ * whose conditions are known.  Knows no measurement. */
+#include "../units/units.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef struct spurity_rules spurity_rules;
+typedef struct spurity_clause spurity_clause;
+typedef struct spurity_limit spurity_limit;
+
+/** A mistake found in a rule file, or a doubt of the lint. */
+typedef struct spurity_rule_remark {
+    unsigned long line;
+    bool is_error; /* false: a doubt (unreachable branch, overlap, gap, missing unit) */
+    char text[320];
+} spurity_rule_remark;
+
+/* ---- loading ------------------------------------------------------------------------------------- */
+
+SPURITY_API size_t spurity_rules_builtin_count(void);
+/** Id of a built-in file ("us-amateur"); NULL out of range. */
+SPURITY_API const char *spurity_rules_builtin_id(size_t index);
+/** `id_or_path` is a file if it holds '/' or ends in ".yaml", else a built-in id.  INVALID with file, line, column,
+ * key, what was found and what is allowed (an unknown id: the nearest ids); SYSTEM when the file cannot be read. */
+SPURITY_API spurity_status spurity_rules_load(const char *id_or_path, spurity_rules **rules, spurity_error *error);
+/** From memory; name is used in messages. */
+SPURITY_API spurity_status spurity_rules_load_memory(const char *name, const char *yaml, size_t size,
+                                                     spurity_rules **rules, spurity_error *error);
+SPURITY_API void spurity_rules_free(spurity_rules *rules); /* NULL is fine */
+
+SPURITY_API const char *spurity_rules_id(const spurity_rules *rules);
+SPURITY_API const char *spurity_rules_title(const spurity_rules *rules);
+SPURITY_API const char *spurity_rules_edition(const spurity_rules *rules);
+SPURITY_API size_t spurity_rules_clause_count(const spurity_rules *rules);
+SPURITY_API const spurity_clause *spurity_rules_clause(const spurity_rules *rules, size_t index);
+/** Looks for unreachable branches, overlaps, gaps and figures without a unit; calls `remark` for each. */
+SPURITY_API void spurity_rules_lint(const spurity_rules *rules, void (*remark)(void *user, const spurity_rule_remark *),
+                                    void *user);
+
+/* ---- a clause ------------------------------------------------------------------------------------ */
+
+typedef enum spurity_quantity_limited {
+    SPURITY_QUANTITY_SPURIOUS_EMISSION,
+    SPURITY_QUANTITY_MASK,
+    SPURITY_QUANTITY_CARRIER_POWER,
+    SPURITY_QUANTITY_FREQUENCY_ERROR,
+    SPURITY_QUANTITY_OCCUPIED_BANDWIDTH,
+    SPURITY_QUANTITY_PEAK_DEVIATION,
+    SPURITY_QUANTITY_BAND,
+    SPURITY_QUANTITY_NOTE /* words without a figure; shown, never judged */
+} spurity_quantity_limited;
+
+typedef struct spurity_clause_facts {
+    const char *clause;              /* "97.307(e)" */
+    const char *citation;            /* "47 CFR 97.307(e), second sentence" */
+    const char *says;                /* in our own words */
+    const char *group;               /* "emissions" "power" "mask" "frequency" "modulation" */
+    const char *detector;            /* "mean", "peak"; NULL unsaid */
+    const char *reference_bandwidth; /* "itu" or a quantity; NULL unsaid */
+    spurity_quantity_limited quantity;
+    bool confirmed;             /* status: the text was read */
+    unsigned long line;         /* in the rule file */
+    const spurity_limit *limit; /* NULL for note and band */
+    /* quantity band: the clause's list of bands the carrier must lie in, in Hz (pairs), else NULL/0 */
+    const double *bands_hz;
+    size_t band_count;
+} spurity_clause_facts;
+SPURITY_API void spurity_clause_facts_of(const spurity_clause *clause, spurity_clause_facts *facts);
+SPURITY_API const char *spurity_quantity_limited_name(spurity_quantity_limited quantity); /* "spurious emission" ... */
+
+/** What is known of the transmitter.  NaN, 0, NULL = not known.  Start with spurity_conditions_init. */
+typedef struct spurity_conditions {
+    double carrier_hz;
+    double mean_power_w, pep_w, carrier_power_w;
+    double necessary_bandwidth_hz; /* always known (default stated by measurement) */
+    double bandwidth_hz;           /* authorised bandwidth, when told */
+    spurity_date installed, marketed, built;
+    const char *emission, *station;
+    int audio_filter; /* -1 unknown */
+    double antenna_gain_dbd;
+} spurity_conditions;
+SPURITY_API void spurity_conditions_init(spurity_conditions *conditions);
+
+typedef enum spurity_applies { SPURITY_APPLIES_NO = 0, SPURITY_APPLIES_YES, SPURITY_APPLIES_UNKNOWN } spurity_applies;
+/** Whether a clause binds under these conditions.  UNKNOWN: `needs` (may be NULL) gets the options that would settle
+ * it, separated by blanks ("--installed --power"); `why` (may be NULL) gets a sentence in every case.  An exemption
+ * (`unless`) holds only when its date is known; while unknown the clause binds. */
+SPURITY_API spurity_applies spurity_clause_applies(const spurity_clause *clause, const spurity_conditions *conditions,
+                                                   char *why, size_t why_size, char *needs, size_t needs_size);
+/** Thresholds at which `applies` or `unless` changes: power in W; dates.  Returns how many there are; fills at most
+ * `most`. */
+SPURITY_API size_t spurity_clause_power_steps(const spurity_clause *clause, double *watts, size_t most);
+typedef enum spurity_date_kind { SPURITY_DATE_INSTALLED, SPURITY_DATE_MARKETED, SPURITY_DATE_BUILT } spurity_date_kind;
+SPURITY_API size_t spurity_clause_date_steps(const spurity_clause *clause, spurity_date_kind kind, spurity_date *dates,
+                                             size_t most);
+/** The exemption in words ("built before 1977-04-15 or first marketed before 1978-01-01"), "" when there is none. */
+SPURITY_API void spurity_clause_exemption(const spurity_clause *clause, char *text, size_t size);
+
+/** Distance from the carrier's centre, Hz, inside which the clause says nothing (the inner edge); 0 when there is none.
+ */
+SPURITY_API double spurity_clause_inner_edge(const spurity_clause *clause, const spurity_conditions *conditions);
+/** Whether the clause sets a figure at `hz` (beyond the inner edge, inside absolute ranges and offsets). */
+SPURITY_API bool spurity_clause_covers(const spurity_clause *clause, const spurity_conditions *conditions, double hz);
+
+/* ---- a limit tree -------------------------------------------------------------------------------- */
+
+typedef enum spurity_limit_kind {
+    SPURITY_LIMIT_LEVEL,       /* leaf: absolute */
+    SPURITY_LIMIT_SUPPRESSION, /* leaf: dB below a reference */
+    SPURITY_LIMIT_LOWEST_OF,   /* the strictest of its children */
+    SPURITY_LIMIT_HIGHEST_OF   /* the most lenient of its children */
+} spurity_limit_kind;
+
+typedef enum spurity_reference {
+    SPURITY_REFERENCE_MEAN_POWER,
+    SPURITY_REFERENCE_CARRIER_POWER,
+    SPURITY_REFERENCE_PEP,
+    SPURITY_REFERENCE_ERP,
+    SPURITY_REFERENCE_STRONGEST
+} spurity_reference;
+SPURITY_API const char *spurity_reference_name(spurity_reference reference); /* "mean power" ... */
+
+SPURITY_API spurity_limit_kind spurity_limit_kind_of(const spurity_limit *limit);
+SPURITY_API size_t spurity_limit_child_count(const spurity_limit *limit);
+SPURITY_API const spurity_limit *spurity_limit_child(const spurity_limit *limit, size_t index);
+/** Of a suppression leaf. */
+SPURITY_API spurity_reference spurity_limit_reference(const spurity_limit *limit);
+/** Value of a leaf at `hz`: a level in dBm (or, for frequency error and bandwidth clauses, Hz or ppm as `unit` tells),
+ * or a suppression in dB below its reference, positive.  False when a condition it needs (power, bandwidth) is unknown.
+ */
+SPURITY_API bool spurity_limit_value(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
+                                     double *value, const char **unit);
+/** Allowed level of the whole tree in dBm at `hz`, for drawing and for `spurity rules`; *leaf (may be NULL) is the leaf
+ * that binds.  False when it cannot be told (a suppression without known power). */
+SPURITY_API bool spurity_limit_dbm(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
+                                   double *dbm, const spurity_limit **leaf);
+/** A leaf in plain words: "40 dB below mean power", "25 µW (-16.0 dBm)". */
+SPURITY_API void spurity_limit_describe(const spurity_limit *limit, char *text, size_t size);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

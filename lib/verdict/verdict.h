@@ -1,0 +1,100 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#ifndef SPURITY_VERDICT_H
+#define SPURITY_VERDICT_H
+/* A measurement meets clauses: judgements, outcomes, what was not shown and how to show it.  Decision rule:
+ * ILAC-G8:09/2019 with guard band w = U (k = 2), ties inclusive, or simple acceptance. */
+#include "../measurement/measurement.h"
+#include "../rules/rules.h"
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/** Ordered from best to worst, as a verdict takes the worst. */
+typedef enum spurity_outcome {
+    SPURITY_OUTCOME_PASS,
+    SPURITY_OUTCOME_CONDITIONAL_PASS,
+    SPURITY_OUTCOME_NO_LIMIT,
+    SPURITY_OUTCOME_NOT_SHOWN,
+    SPURITY_OUTCOME_CONDITIONAL_FAIL,
+    SPURITY_OUTCOME_FAIL
+} spurity_outcome;
+SPURITY_API const char *spurity_outcome_name(spurity_outcome outcome); /* "pass" "conditional pass" ... */
+
+/** One quantity against an upper limit: `margin` = limit - measured (positive inside), U expanded uncertainty (k = 2).
+ *  Guarded: pass margin >= U; conditional pass 0 <= margin < U; conditional fail -U <= margin < 0; fail margin < -U.
+ *  Simple: pass margin >= 0, else fail.  Source: ILAC-G8:09/2019, 4.2.3 and 4.2.1; ties inclusive (ours). */
+SPURITY_API spurity_outcome spurity_decide(double margin, double expanded, bool simple);
+/** Probability of conformity Phi(margin / (U/2)), JCGM 106:2012 7.3; U = 0: 1, 0.5 or 0. */
+SPURITY_API double spurity_conformity_probability(double margin, double expanded);
+
+typedef struct spurity_judgement {
+    size_t rules; /* index of the rule set */
+    const spurity_clause *clause;
+    const char *group;
+    char quantity[48];              /* "spurious emission", "carrier power (PEP)" ... */
+    long emission;                  /* index in the measurement, -1 = a stretch or the carrier */
+    double frequency_hz;            /* of the emission, or where a stretch comes nearest to its limit */
+    double from_hz, to_hz;          /* of a stretch, else equal to frequency_hz */
+    double measured, limit, margin; /* in `unit`; margin in dB for dBm, dBc, W; Hz for Hz; NaN = not known */
+    const char *unit;               /* "dBm" "dBc" "W" "Hz" */
+    double uncertainty;             /* expanded */
+    double conformity_probability;  /* NaN where it makes no sense (bounds, not shown) */
+    char binding[96];               /* the binding leaf in words */
+    double reference_bandwidth_hz;  /* NaN none */
+    const char *detector;
+    bool confirmed;
+    bool at_most; /* measured is an upper bound */
+    spurity_outcome outcome;
+} spurity_judgement;
+
+/** Something not shown. */
+typedef struct spurity_not_shown {
+    size_t rules;
+    const spurity_clause *clause; /* NULL: coverage only */
+    double from_hz, to_hz;        /* NaN when it is not about spectrum */
+    char
+        reason[32]; /* "not-swept" "floor-near-limit" "hidden" "loss-unknown" "power-step" "date-unknown" "range" ... */
+    char advice[280];
+} spurity_not_shown;
+
+typedef struct spurity_rules_verdict {
+    const spurity_rules *rules;
+    spurity_outcome outcome;
+    unsigned groups;       /* that were judged */
+    double from_hz, to_hz; /* range shown */
+    size_t reason_count;
+    char reasons[6][200]; /* the judgements that decided, in words */
+} spurity_rules_verdict;
+
+typedef struct spurity_verdict spurity_verdict;
+
+/** Judges.  rules: count >= 1 sets, borrowed, must outlive the verdict, as must the measurement.  Adds notes
+ *  (floor-near-limit, own-harmonics-unproven, clause-unverified, range-narrowed ...) to the measurement's. */
+SPURITY_API spurity_status spurity_judge(spurity_measurement *measurement, const spurity_rules *const *rules,
+                                         size_t count, const spurity_watch *watch, spurity_verdict **verdict,
+                                         spurity_error *error);
+SPURITY_API void spurity_verdict_free(spurity_verdict *verdict); /* NULL is fine */
+
+SPURITY_API spurity_outcome spurity_verdict_outcome(const spurity_verdict *verdict); /* worst of the sets */
+SPURITY_API const char *spurity_verdict_headline(const spurity_verdict *verdict);
+SPURITY_API size_t spurity_verdict_rules_count(const spurity_verdict *verdict);
+SPURITY_API const spurity_rules_verdict *spurity_verdict_rules(const spurity_verdict *verdict, size_t index);
+SPURITY_API size_t spurity_verdict_judgement_count(const spurity_verdict *verdict);
+SPURITY_API const spurity_judgement *spurity_verdict_judgement(const spurity_verdict *verdict, size_t index);
+SPURITY_API size_t spurity_verdict_not_shown_count(const spurity_verdict *verdict);
+SPURITY_API const spurity_not_shown *spurity_verdict_not_shown(const spurity_verdict *verdict, size_t index);
+/** Groups not examined, as bits. */
+SPURITY_API unsigned spurity_verdict_not_examined(const spurity_verdict *verdict);
+/** Clauses that bind and have no figure, for their words. */
+SPURITY_API size_t spurity_verdict_told_count(const spurity_verdict *verdict);
+SPURITY_API const spurity_clause *spurity_verdict_told(const spurity_verdict *verdict, size_t index);
+
+/** Strictest allowed level at `hz` over all rule sets and every condition left open, dBm, for the picture.  False where
+ * no clause sets a figure. */
+SPURITY_API bool spurity_verdict_limit(const spurity_verdict *verdict, double hz, double *dbm);
+
+#ifdef __cplusplus
+}
+#endif
+#endif
