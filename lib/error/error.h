@@ -120,7 +120,7 @@ SPURITY_API spurity_notes *spurity_notes_create(void);
 SPURITY_API void spurity_notes_free(spurity_notes *notes); /* NULL is fine */
 
 /** Adds one note by printf rules unless the same code, file and text stands there.  At most 500 notes are kept;
- *  further ones are counted only.  notes may be NULL (nothing happens).  SYSTEM when memory is out. */
+ *  further ones are dropped.  notes may be NULL (nothing happens).  SYSTEM when memory is out. */
 SPURITY_API spurity_status spurity_notes_add(spurity_notes *notes, spurity_note_code code, int file, const char *format,
                                              ...) SPURITY_PRINTF(4, 5);
 SPURITY_API size_t spurity_notes_count(const spurity_notes *notes);

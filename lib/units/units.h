@@ -111,7 +111,7 @@ SPURITY_API spurity_dimension spurity_dimension_of(const char *text);
 SPURITY_API char *spurity_format_frequency(char *text, size_t size, double hz, int decimals);
 /** "4.7 W", "25 µW", "1.5 kW", three significant digits. */
 SPURITY_API char *spurity_format_power(char *text, size_t size, double watts);
-/** "-57.8" with a real minus sign never used: ASCII '-'; one decimal; "-0.0" becomes "0.0"; NaN "-". */
+/** "-57.8": one decimal, ASCII minus; "-0.0" becomes "0.0"; not finite: "-". */
 SPURITY_API char *spurity_format_db(char *text, size_t size, double db);
 /** "2003-01-01". */
 SPURITY_API char *spurity_format_date(char *text, size_t size, spurity_date date);
