@@ -52,7 +52,8 @@ int spurity_cli_help(int argc, char **argv);
 void spurity_cli_help_command(const spurity_cli_command *command, FILE *out);
 void spurity_cli_help_overview(FILE *out);
 
-/* ---- options (options.c) -------------------------------------------------------------------------- */
+/* ---- options (table: options.c, its setters: set.c, reading the arguments: parse.c)
+ * -------------------------------------------------------------------------- */
 
 enum { SPURITY_CLI_UNDERSTOOD = 160, SPURITY_CLI_PARTS = 16, SPURITY_CLI_RULES = 16, SPURITY_CLI_AT = 256 };
 
@@ -126,7 +127,8 @@ enum {
     SPURITY_CLI_READING = 1, /* belongs to spurity_cli_reading: may also stand as a key after a file's name */
     SPURITY_CLI_REPEATS = 2,
     SPURITY_CLI_COMMAS = 4, /* as a key, its value goes on after commas with bare quantities */
-    SPURITY_CLI_LATER = 8   /* known to the contract, refused by this version (keys of captures) */
+    SPURITY_CLI_LATER = 8,  /* known to the contract, refused by this version (keys of captures) */
+    SPURITY_CLI_QUIET = 16  /* where results go: no part of how they came about */
 };
 
 extern const spurity_cli_option spurity_cli_options[];
@@ -145,15 +147,6 @@ bool spurity_cli_was_said(const spurity_cli_settings *settings, const char *name
 /** Sets one option from its value; file -1 for all. */
 spurity_status spurity_cli_set(spurity_cli_settings *settings, const spurity_cli_option *option, int file,
                                const char *value, spurity_error *error);
-/** Handler with its own code, in options_special.c. */
-typedef spurity_status spurity_cli_setter(const spurity_cli_option *option, void *field, const char *what,
-                                          const char *value, char understood[SPURITY_CLI_UNDERSTOOD],
-                                          spurity_error *error);
-spurity_cli_setter spurity_cli_set_pad, spurity_cli_set_loss, spurity_cli_set_direct, spurity_cli_set_corrected,
-    spurity_cli_set_power, spurity_cli_set_detector, spurity_cli_set_range, spurity_cli_set_only, spurity_cli_set_gain,
-    spurity_cli_set_uncertainty, spurity_cli_set_rules, spurity_cli_set_delimiter, spurity_cli_set_decimal_mark,
-    spurity_cli_set_level_unit, spurity_cli_set_frequency_unit, spurity_cli_set_emission, spurity_cli_set_decision,
-    spurity_cli_set_plot, spurity_cli_set_later;
 /** A word out of a list; *value is its number.  Otherwise INVALID with the nearest word and all that are right. */
 typedef struct spurity_cli_word {
     const char *word;
@@ -194,14 +187,20 @@ spurity_status spurity_cli_write(const char *path, const void *data, size_t size
 /** Flushes and closes standard output: `status`, or SPURITY_EXIT_MACHINE (told) when something was lost. */
 int spurity_cli_finish(int status);
 
+/* ---- measure and check (run.c) --------------------------------------------------------------------- */
+
+/** From parsed settings to results: files, rules (none: a measurement without verdict), outputs.  Returns the exit
+ *  status; everything that went wrong has been told. */
+int spurity_cli_run(spurity_cli_settings *settings);
+
 /* ---- talk (talk.c) -------------------------------------------------------------------------------- */
 
 void spurity_cli_say(const char *format, ...) SPURITY_PRINTF(1, 2); /* "spurity: sentence" on standard error */
 /** Tells the error; returns the exit status that goes with it. */
 int spurity_cli_fail(const spurity_error *error);
 int spurity_cli_status_of(spurity_status status);
-bool spurity_cli_colour(void);  /* standard output is a terminal and NO_COLOR is not set */
-int spurity_cli_columns(void);  /* of the terminal on standard output; 0 when it is none */
+bool spurity_cli_colour(void); /* standard output is a terminal and NO_COLOR is not set */
+int spurity_cli_columns(void); /* of the terminal on standard output; 0 when it is none */
 const char *spurity_cli_nearest(const char *word, const char *(*name)(const void *list, size_t index), const void *list,
                                 size_t count); /* NULL when nothing is near */
 

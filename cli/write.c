@@ -168,8 +168,7 @@ static mode_t mode_of_new_file(void)
 static spurity_status write_beside(const char *path, mode_t mode, const void *data, size_t size, spurity_error *error)
 {
     char folder[PATH_MAX], beside[PATH_MAX];
-    if (!folder_of(path, folder) ||
-        snprintf(beside, sizeof beside, "%s/.spurity-XXXXXX", folder) >= (int)sizeof beside)
+    if (!folder_of(path, folder) || snprintf(beside, sizeof beside, "%s/.spurity-XXXXXX", folder) >= (int)sizeof beside)
         return cannot_write(path, strerror(ENAMETOOLONG), NULL, SPURITY_SYSTEM, error);
     int fd = mkostemp(beside, O_CLOEXEC);
     if (fd < 0)
