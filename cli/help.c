@@ -82,7 +82,7 @@ void spurity_cli_help_overview(FILE *out)
         const spurity_cli_command *command = &spurity_cli_commands[i];
         char head[80];
         snprintf(head, sizeof head, "%s %s", command->name, command->operands);
-        fprintf(out, "  spurity %-26s  %s\n", head, command->line);
+        fprintf(out, "  spurity %-30s  %s\n", head, command->line);
     }
     fputs("\n'spurity help COMMAND' tells its options. Quantities carry units: 146.94M, 4.7W, -16dBm, 40dB.\n"
           "Exit status: 0 pass or done, 1 fail, 3 undecided, 2 unusable arguments or input, 4 the machine failed.\n",

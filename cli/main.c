@@ -82,8 +82,13 @@ int spurity_cli_no_command(const char *name)
         spurity_cli_say("'%s' before a command; the command comes first: 'spurity check FILE... --rules ID'", name);
     else if (access(name, F_OK) == 0)
         spurity_cli_say("'%s' is a file, no command; did you mean 'spurity show %s'?", name, name);
-    else
-        spurity_cli_say("'%s' is no command; 'spurity help' lists them", name);
+    else {
+        char names[120] = "";
+        for (size_t i = 0, used = 0; i < spurity_cli_command_count && used < sizeof names; i++)
+            used += (size_t)snprintf(names + used, sizeof names - used, "%s%s", i ? ", " : "",
+                                     spurity_cli_commands[i].name);
+        spurity_cli_say("'%s' is no command; there are %s", name, names);
+    }
     return SPURITY_EXIT_UNUSABLE;
 }
 

@@ -320,18 +320,18 @@ static const char *chain_word(spurity_chain_kind kind)
     return kind == SPURITY_CHAIN_DIRECT ? "direct" : kind == SPURITY_CHAIN_CORRECTED ? "corrected" : "a pad or loss";
 }
 
-static spurity_status contradiction(const spurity_cli_option *option, spurity_chain_kind other, spurity_error *error)
+static spurity_status contradiction(const char *what, spurity_chain_kind other, spurity_error *error)
 {
     return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL,
-                           "say either what stands in between, or direct, or corrected", "%s together with %s",
-                           option->name, chain_word(other));
+                           "say either what stands in between, or direct, or corrected", "%s together with %s", what,
+                           chain_word(other));
 }
 
-static spurity_status add_part(const spurity_cli_option *option, spurity_cli_reading *reading, bool is_loss,
-                               const char *text, spurity_error *error)
+static spurity_status add_part(const char *what, spurity_cli_reading *reading, bool is_loss, const char *text,
+                               spurity_error *error)
 {
     if (reading->chain == SPURITY_CHAIN_DIRECT || reading->chain == SPURITY_CHAIN_CORRECTED)
-        return contradiction(option, reading->chain, error);
+        return contradiction(what, reading->chain, error);
     if (reading->part_count == SPURITY_CLI_PARTS)
         return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, "join some of them into one loss table",
                                "more than %d pads and losses in a row", SPURITY_CLI_PARTS);
@@ -350,7 +350,7 @@ SETTER(spurity_cli_set_pad)
     if (!status)
         spurity_chain_describe(trial, 0, understood, SPURITY_CLI_UNDERSTOOD);
     spurity_chain_free(trial);
-    return status ? status : add_part(option, field, false, value, error);
+    return status ? status : add_part(what, field, false, value, error);
 }
 
 SETTER(spurity_cli_set_loss)
@@ -358,27 +358,27 @@ SETTER(spurity_cli_set_loss)
     said(understood, value);
     if (!*value)
         return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, NULL, "%s needs a file's name", what);
-    return add_part(option, field, true, value, error);
+    return add_part(what, field, true, value, error);
 }
 
-static spurity_status set_chain(const spurity_cli_option *option, spurity_cli_reading *reading, spurity_chain_kind kind,
+static spurity_status set_chain(const char *what, spurity_cli_reading *reading, spurity_chain_kind kind,
                                 char *understood, spurity_error *error)
 {
     said(understood, "yes");
     if (reading->chain != SPURITY_CHAIN_UNSTATED && reading->chain != kind)
-        return contradiction(option, reading->chain, error);
+        return contradiction(what, reading->chain, error);
     reading->chain = kind;
     return SPURITY_OK;
 }
 
 SETTER(spurity_cli_set_direct)
 {
-    return set_chain(option, field, SPURITY_CHAIN_DIRECT, understood, error);
+    return set_chain(what, field, SPURITY_CHAIN_DIRECT, understood, error);
 }
 
 SETTER(spurity_cli_set_corrected)
 {
-    return set_chain(option, field, SPURITY_CHAIN_CORRECTED, understood, error);
+    return set_chain(what, field, SPURITY_CHAIN_CORRECTED, understood, error);
 }
 
 SETTER(spurity_cli_set_detector)
