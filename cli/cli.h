@@ -51,6 +51,7 @@ int spurity_cli_help(int argc, char **argv);
 /** Help of one command, from the tables, on `out`. */
 void spurity_cli_help_command(const spurity_cli_command *command, FILE *out);
 void spurity_cli_help_overview(FILE *out);
+void spurity_cli_man(void); /* the manual page on standard output (man.c) */
 
 /* ---- options (table: options.c, its setters: set.c, reading the arguments: parse.c)
  * -------------------------------------------------------------------------- */

@@ -95,11 +95,15 @@ int spurity_cli_help(int argc, char **argv)
         spurity_cli_help_overview(stdout);
         return SPURITY_EXIT_PASS;
     }
-    const spurity_cli_command *command = spurity_cli_command_find(argv[1]);
+    if (argc == 2 && !strcmp(argv[1], "--man")) {
+        spurity_cli_man();
+        return SPURITY_EXIT_PASS;
+    }
     if (argc > 2) {
         spurity_cli_say("help tells of one command at a time");
         return SPURITY_EXIT_UNUSABLE;
     }
+    const spurity_cli_command *command = spurity_cli_command_find(argv[1]);
     if (!command)
         return spurity_cli_no_command(argv[1]);
     spurity_cli_help_command(command, stdout);
