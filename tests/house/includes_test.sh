@@ -11,7 +11,7 @@ trap 'rm -rf "$room"' EXIT
 # offence WORDS FILE INCLUDE: a tree with this one line must be refused, with these words.
 offence()
 {
-    rm -rf "$room/lib"
+    rm -rf "${room:?}/lib"
     mkdir -p "$room/lib/error" "$room/lib/units" "$room/lib/rules" "$room/lib/verdict"
     mkdir -p "$room/lib/$(dirname "$2")"
     printf '#include "%s"\n' "$3" >"$room/lib/$2"
