@@ -47,17 +47,17 @@ verdict_ink = outcome >= 4 ? over : ink
 
 plot \
     $forbidden using 1:2:3 with filledcurves fc rgb pale fs solid noborder, \
-    $hatch     with lines lc rgb hatch lw 0.7, \
-    $edge      with lines lc rgb edge lw 1.5, \
-    $axis      with lines lc rgb faint lw 1, \
-    $reach     with lines lc rgb edge lw 0.8 dt (2,3), \
+    $hatch     using 1:2 with lines lc rgb hatch lw 0.7, \
+    $edge      using 1:2 with lines lc rgb edge lw 1.5, \
+    $axis      using 1:2 with lines lc rgb faint lw 1, \
+    $reach     using 1:2 with lines lc rgb edge lw 0.8 dt (2,3), \
     $sweep     using 1:2:3 with filledcurves fc rgb band fs solid noborder, \
     $sweep     using 1:3 with lines lc rgb ink lw 1.1, \
-    $stem      with lines lc rgb soft_ink lw 0.8, \
-    $seen      with points pt 7 ps 0.55 lc rgb ink, \
-    $bound     with points pt 11 ps 0.6 lc rgb '#ffffff', \
-    $bound     with points pt 10 ps 0.6 lc rgb ink, \
-    $excess    with points pt 7 ps 0.75 lc rgb over, \
+    $stem      using 1:2 with lines lc rgb soft_ink lw 0.8, \
+    $seen      using 1:2 with points pt 7 ps 0.55 lc rgb ink, \
+    $bound     using 1:2 with points pt 11 ps 0.6 lc rgb '#ffffff', \
+    $bound     using 1:2 with points pt 10 ps 0.6 lc rgb ink, \
+    $excess    using 1:2 with points pt 7 ps 0.75 lc rgb over, \
     $title         using 1:2:3 with labels left font B(17) tc rgb verdict_ink, \
     $subtitle      using 1:2:3 with labels left font F(11.5) tc rgb soft_ink, \
     $caption       using 1:2:3 with labels left font F(10) tc rgb soft_ink, \
@@ -69,9 +69,7 @@ plot \
     $ban_left      using 1:2:3 with labels right font F(10.5) tc rgb edge, \
     $carrier_right using 1:2:3 with labels left font B(11) tc rgb ink, \
     $carrier_left  using 1:2:3 with labels right font B(11) tc rgb ink, \
-    $name_right    using 1:2:3 with labels left font B(10.5) tc rgb ink, \
-    $name_left     using 1:2:3 with labels right font B(10.5) tc rgb ink, \
-    $margin_right  using 1:2:3 with labels left font F(10.5) tc rgb soft_ink, \
-    $margin_left   using 1:2:3 with labels right font F(10.5) tc rgb soft_ink, \
+    $label_right   using 1:2:3 with labels left font F(10.5) tc rgb ink, \
+    $label_left    using 1:2:3 with labels right font F(10.5) tc rgb ink, \
     $over_right    using 1:2:3 with labels left font B(10.5) tc rgb over, \
     $over_left     using 1:2:3 with labels right font B(10.5) tc rgb over
