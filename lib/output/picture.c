@@ -17,7 +17,7 @@ extern const unsigned long spurity_overlay_script_size;
 /* The sheet, px. */
 static const double SHEET_RIGHT = 1200, SHEET_TOP = 675;
 static const double PLOT_LEFT = 64, PLOT_RIGHT = 1168, PLOT_BOTTOM = 84;
-static const double LABEL_ROW = 16, STEM_TO_TEXT = 4;
+static const double LABEL_ROW = 16, STEM_TO_TEXT = 4, GAP_ROW = 14, UNIT_WIDTH = 210;
 static const double BOLD = 1.08; /* how much wider bold letters run */
 enum { LABELS_MOST = 14, LABEL_ROWS_MOST = 12, DOTS_MOST = 500, HATCHES_MOST = 64, CAPTION_CHARACTERS = 200 };
 
@@ -437,6 +437,11 @@ static void hatch_strip(sheet *at, double from, double to)
     segment(at, HATCH, to, at->base, to, at->plot_top);
 }
 
+typedef struct gap_name {
+    double from, to; /* px, with air */
+    int row;
+} gap_name;
+
 static void gap_words(const sheet *at, size_t index, char *words, size_t size)
 {
     char reason[64], stretch[112];
@@ -448,26 +453,30 @@ static void gap_words(const sheet *at, size_t index, char *words, size_t size)
     snprintf(words, size, "%s: %s", stretch, reason);
 }
 
-/* Above the plot, over the middle of the strip, where no other stands. */
-static void name_gap(sheet *at, size_t index, double from, double to, double *taken, size_t *taken_count)
+/* Above the plot, over the middle of the strip, in the lower of two rows where no other stands. */
+static void name_gap(sheet *at, size_t index, double from, double to, gap_name *taken, size_t *taken_count)
 {
     char words[200];
     gap_words(at, index, words, sizeof words);
     double half = text_width(words, 10) / 2;
-    double middle = clamp((from + to) / 2, 230 + half, PLOT_RIGHT - half);
-    for (size_t i = 0; i < *taken_count; i++)
-        if (middle + half + 14 > taken[2 * i] && middle - half - 14 < taken[2 * i + 1])
+    double middle = clamp((from + to) / 2, UNIT_WIDTH + half, PLOT_RIGHT - half);
+    gap_name name = {middle - half - 7, middle + half + 7, 0};
+    for (size_t i = 0; i < *taken_count; i++) {
+        if (name.row != taken[i].row || name.to < taken[i].from || name.from > taken[i].to)
+            continue;
+        if (name.row++)
             return;
-    taken[2 * *taken_count] = middle - half;
-    taken[2 * *taken_count + 1] = middle + half;
-    ++*taken_count;
-    text(at, GAP, middle, at->plot_top + 14, words);
+        i = (size_t)-1; /* the next row from its start */
+    }
+    taken[(*taken_count)++] = name;
+    text(at, GAP, middle, at->plot_top + 14 + GAP_ROW * name.row, words);
 }
 
 static void draw_gaps(sheet *at)
 {
     size_t count = spurity_result_length(at->shown.result, "not_shown");
-    double drawn[2 * HATCHES_MOST], taken[2 * HATCHES_MOST];
+    double drawn[2 * HATCHES_MOST];
+    gap_name taken[HATCHES_MOST];
     size_t drawn_count = 0, taken_count = 0;
     for (size_t i = 0; i < count && drawn_count < HATCHES_MOST; i++) {
         double from_hz = spurity_shown_number(at->shown.result, "not_shown", i, "from_hz");
@@ -800,7 +809,7 @@ static void draw(sheet *at)
     spurity_label labels[LABELS_MOST];
     double below_title = SHEET_TOP - 28 - 23 * draw_title(at);
     draw_subtitle(at, below_title);
-    at->plot_top = below_title - 40;
+    at->plot_top = below_title - 40 - (spurity_result_length(at->shown.result, "not_shown") > 1 ? GAP_ROW : 0);
     at->relative = strcmp(at->picture->unit, "dBc") == 0;
     at->base = PLOT_BOTTOM;
     set_levels(at);
