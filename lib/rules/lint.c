@@ -238,7 +238,7 @@ static bool comparable(const struct rules_range *a, const struct rules_range *b)
 static void print_value(const struct rules_range *range, enum dimension by, double value, char *text, size_t size)
 {
     if (range->low.percent || range->high.percent)
-        snprintf(text, size, "%g %%", value);
+        snprintf(text, size, "%s %%", spurity_print_plain((char[40]){0}, 40, value));
     else if (by == BY_POWER)
         spurity_format_power(text, size, value);
     else if (by >= BY_INSTALLED && by <= BY_BUILT)

@@ -218,6 +218,23 @@ char *spurity_print_frequency(char *text, size_t size, double hz)
     return spurity_format_frequency(text, size, hz, 6);
 }
 
+char *spurity_print_plain(char *text, size_t size, double value)
+{
+    if (!(fabs(value) < 1e12))
+        snprintf(text, size, "-");
+    else {
+        long long millionths = llround(fabs(value) * 1e6);
+        snprintf(text, size, "%s%lld.%06lld", value < 0.0 && millionths ? "-" : "", millionths / 1000000,
+                 millionths % 1000000);
+        size_t length = strlen(text);
+        while (length && text[length - 1] == '0')
+            text[--length] = '\0';
+        if (length && text[length - 1] == '.')
+            text[length - 1] = '\0';
+    }
+    return text;
+}
+
 char *spurity_print_date(char *text, size_t size, double date)
 {
     return spurity_format_date(text, size, (spurity_date)date);
@@ -225,8 +242,10 @@ char *spurity_print_date(char *text, size_t size, double date)
 
 static void print_end(const struct rules_end *end, rules_print *print, char *text, size_t size)
 {
+    char figure[40];
     if (end->percent)
-        snprintf(text, size, "%g %% of the authorised bandwidth", end->value);
+        snprintf(text, size, "%s %% of the authorised bandwidth",
+                 spurity_print_plain(figure, sizeof figure, end->value));
     else
         print(text, size, end->value);
 }

@@ -107,6 +107,14 @@ SPURITY_API double spurity_clause_inner_edge(const spurity_clause *clause, const
 /** Whether the clause sets a figure at `hz` (beyond the inner edge, inside absolute ranges and offsets). */
 SPURITY_API bool spurity_clause_covers(const spurity_clause *clause, const spurity_conditions *conditions, double hz);
 
+/** Reference bandwidth at `hz`, Hz; NaN when the clause has none.  "itu": 1 kHz below 150 kHz, 10 kHz to 30 MHz,
+ * 100 kHz to 1 GHz, 1 MHz above (Rec. ITU-R SM.329); "at least 30 kHz": that figure. */
+SPURITY_API double spurity_clause_reference_bandwidth(const spurity_clause *clause, double hz);
+/** What the clause binds, in words: "carrier from 30 MHz up to 225 MHz, mean power up to 25 W"; "" for everything. */
+SPURITY_API void spurity_clause_describe_conditions(const spurity_clause *clause, char *text, size_t size);
+/** Where in the spectrum it sets its figure, in words; "" for quantities that have no place. */
+SPURITY_API void spurity_clause_describe_where(const spurity_clause *clause, char *text, size_t size);
+
 /* ---- a limit tree -------------------------------------------------------------------------------- */
 
 typedef enum spurity_limit_kind {
