@@ -108,6 +108,7 @@ const char *spurity_word_nearest(const char *const *words, const char *text);
 void spurity_words_join(const char *const *words, char *text, size_t size);
 
 extern const char *const spurity_reference_words[];
+extern const char *const spurity_power_words[];
 extern const char *const spurity_quantity_words[];
 
 /* ---- loading ---- */

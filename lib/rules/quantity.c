@@ -97,7 +97,7 @@ spurity_status spurity_rules_width(const struct rules_loader *loader, int node, 
     }
     spurity_status status = spurity_rules_quantity(loader, node, text, MEASURE_FREQUENCY, &end->value);
     if (!status && end->value < 0.0)
-        return spurity_rules_bad(loader, node, "0 or more", NULL, "'%.50s'", text);
+        return spurity_rules_bad(loader, node, "a frequency of 0 or more", NULL, "'%.50s'", text);
     return status;
 }
 
@@ -118,7 +118,7 @@ static spurity_status read_end(const struct rules_loader *loader, int node, cons
         return spurity_rules_width(loader, at, text, end);
     spurity_status status = spurity_rules_quantity(loader, at, text, measure, &end->value);
     if (!status && measure == MEASURE_FREQUENCY && end->value < 0.0)
-        return spurity_rules_bad(loader, at, "0 or more", NULL, "'%.50s'", text);
+        return spurity_rules_bad(loader, at, "a frequency of 0 or more", NULL, "'%.50s'", text);
     return status;
 }
 
