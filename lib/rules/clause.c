@@ -327,7 +327,7 @@ spurity_applies spurity_clause_applies(const spurity_clause *clause, const spuri
     else if (applies == SPURITY_APPLIES_UNKNOWN)
         snprintf(why, why_size, "whether it binds is settled by %s", finding.needs);
     else
-        snprintf(why, why_size, "%s", finding.holds[0] ? finding.holds : "it binds every transmitter of the service");
+        snprintf(why, why_size, "%s", finding.holds[0] ? finding.holds : "every transmitter of the service");
     return applies;
 }
 

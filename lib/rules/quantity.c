@@ -257,13 +257,15 @@ void spurity_range_describe(const struct rules_range *range, rules_print *print,
         print_end(&range->low, print, low, sizeof low);
     if (range->high.set)
         print_end(&range->high, print, high, sizeof high);
+    bool date = print == spurity_print_date;
+    const char *above = date ? "after " : "above ", *below = date ? "before " : "below ";
     snprintf(text, size, "%s%s%s%s%s",
              !range->low.set        ? ""
              : range->low.inclusive ? "from "
-                                    : "above ",
+                                    : above,
              low, range->low.set && range->high.set ? " " : "",
              !range->high.set        ? ""
              : range->high.inclusive ? "up to "
-                                     : "below ",
+                                     : below,
              high);
 }

@@ -26,7 +26,8 @@ SPURITY_API size_t spurity_rules_builtin_count(void);
 /** Id of a built-in file ("us-amateur"); NULL out of range. */
 SPURITY_API const char *spurity_rules_builtin_id(size_t index);
 /** `id_or_path` is a file if it holds '/' or ends in ".yaml", else a built-in id.  INVALID with file, line, column,
- * key, what was found and what is allowed (an unknown id: the nearest ids); SYSTEM when the file cannot be read. */
+ * key, what was found and what is allowed (an unknown id: the nearest ids; a path where no file can be opened); SYSTEM
+ * when reading fails. */
 SPURITY_API spurity_status spurity_rules_load(const char *id_or_path, spurity_rules **rules, spurity_error *error);
 /** From memory; name is used in messages. */
 SPURITY_API spurity_status spurity_rules_load_memory(const char *name, const char *yaml, size_t size,

@@ -189,11 +189,11 @@ static void test_names(void **state)
     assert_int_equal(spurity_rules_load("us-amatuer", &rules, &error), SPURITY_INVALID);
     assert_string_equal(error.advice, "did you mean 'us-amateur'?");
     error = (spurity_error){0};
-    assert_int_equal(spurity_rules_load("no/such/file", &rules, &error), SPURITY_SYSTEM);
+    assert_int_equal(spurity_rules_load("no/such/file", &rules, &error), SPURITY_INVALID);
     error = (spurity_error){0};
-    assert_int_equal(spurity_rules_load("nothere.yaml", &rules, &error), SPURITY_SYSTEM);
+    assert_int_equal(spurity_rules_load("nothere.yaml", &rules, &error), SPURITY_INVALID);
     error = (spurity_error){0};
-    assert_int_equal(spurity_rules_load("/", &rules, &error), SPURITY_SYSTEM);
+    assert_int_equal(spurity_rules_load("/", &rules, &error), SPURITY_INVALID);
     assert_null(rules);
     spurity_rules_free(NULL);
 }
