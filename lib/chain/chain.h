@@ -33,7 +33,7 @@ SPURITY_API spurity_status spurity_chain_add_pad(spurity_chain *chain, double db
 /** "40dB,0.5dB,1G,50W": first dB the loss, second dB its uncertainty, fields told apart by unit. */
 SPURITY_API spurity_status spurity_chain_add_pad_text(spurity_chain *chain, const char *text, spurity_error *error);
 /** A loss curve; the chain takes it over at success.  name is what the report calls it (a file name).  uncertainty_db
- *  (expanded) applies where the curve has none; NaN = none. */
+ *  (expanded) applies where the curve has none or a smaller one; NaN = none. */
 SPURITY_API spurity_status spurity_chain_add_curve(spurity_chain *chain, const char *name, spurity_curve *curve,
                                                    double uncertainty_db, spurity_error *error);
 
@@ -44,12 +44,14 @@ typedef struct spurity_chain_element {
 } spurity_chain_element;
 SPURITY_API size_t spurity_chain_element_count(const spurity_chain *chain);
 SPURITY_API bool spurity_chain_element_at(const spurity_chain *chain, size_t index, spurity_chain_element *element);
-/** One line for the report: "pad 40 dB (+-0.5 dB, to 1 GHz, 50 W)". */
+/** One line for the report: "pad 40 dB (+-0.5 dB, to 1 GHz, 50 W)", "loss of 'notch.csv' (1 MHz to 1 GHz, 20 points)".
+ *  Of a chain without elements index 0 tells its kind ("direct, nothing in between"); else "". */
 SPURITY_API void spurity_chain_describe(const spurity_chain *chain, size_t index, char *text, size_t size);
 
 /** Loss of the whole chain at hz, dB, with its contributions (sources "chain ELEMENT" named so that the same element in
- * two files is one source; uncertainty may be NULL).  False where an element does not reach; *element then tells which.
- *  0 dB for DIRECT, CORRECTED and UNSTATED. */
+ * two files is one source, of a curve at the same frequency only; README.md; *uncertainty is overwritten; it and
+ * element may be NULL).  False where an element does not reach; *element then tells which. 0 dB for DIRECT, CORRECTED
+ * and UNSTATED. */
 SPURITY_API bool spurity_chain_loss(const spurity_chain *chain, double hz, double *loss_db,
                                     spurity_uncertainty *uncertainty, size_t *element);
 
@@ -65,13 +67,18 @@ typedef struct spurity_stretch {
     char advice[200]; /* the next step, for a person */
 } spurity_stretch;
 
-/** Moves *trace (taken over, set NULL) to the terminal.  The chain is copied.  Points the chain does not reach are
- * dropped and become stretches of reason "loss-unknown"; when none is left: INVALID.  carrier_hz (NaN = not known)
- * decides the warning pad-response-assumed (a pad of unsaid FMAX above the third harmonic). */
+/** Moves *trace (taken over, set NULL; after INVALID it is still the caller's, as it was) to the terminal.  The chain
+ * is copied.  Points the chain does not reach are dropped and become stretches of reason "loss-unknown"; when none is
+ * left: INVALID.  carrier_hz (NaN = not known) decides the warning pad-response-assumed (a pad of unsaid FMAX above the
+ * third harmonic); where the carrier is found only later, call spurity_terminal_trace_warn then. */
 SPURITY_API spurity_status spurity_chain_apply(const spurity_chain *chain, spurity_trace **trace, double carrier_hz,
                                                int file, spurity_notes *notes, spurity_terminal_trace **terminal,
                                                spurity_error *error);
 SPURITY_API void spurity_terminal_trace_free(spurity_terminal_trace *terminal); /* NULL is fine */
+/** The warning pad-response-assumed, once a file: the trace reaches above 3 carrier_hz and a pad's FMAX is unsaid.
+ *  Nothing happens when carrier_hz is NaN.  notes may be NULL. */
+SPURITY_API spurity_status spurity_terminal_trace_warn(const spurity_terminal_trace *terminal, double carrier_hz,
+                                                       spurity_notes *notes, spurity_error *error);
 SPURITY_API const spurity_trace *spurity_terminal_trace_view(const spurity_terminal_trace *terminal);
 SPURITY_API const spurity_chain *spurity_terminal_trace_chain(const spurity_terminal_trace *terminal);
 SPURITY_API int spurity_terminal_trace_file(const spurity_terminal_trace *terminal);

@@ -263,6 +263,7 @@ bool spurity_trace_drop(spurity_trace *trace, size_t index, const unsigned char 
         segment->level_db[kept++] = segment->level_db[i];
     }
     free(old_gaps);
+    segment->gap_open = segment->gap_open || hole;
     segment->count = kept;
     segment->step_known = false;
     if (kept)

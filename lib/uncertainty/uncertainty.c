@@ -27,6 +27,10 @@ static double standard(const spurity_contribution *item)
     return item->figure_db / spurity_distribution_divisor(item->distribution);
 }
 
+/* What was folded together for want of room.  Two of them may share sources, nobody knows which: they are added as if
+ * fully alike, with the sign that makes more of them. */
+static const char rest[] = "rest";
+
 static spurity_contribution *find(spurity_uncertainty *list, const char *source)
 {
     for (size_t i = 0; i < list->count; i++)
@@ -35,42 +39,67 @@ static spurity_contribution *find(spurity_uncertainty *list, const char *source)
     return NULL;
 }
 
-/* Makes room by folding the two smallest contributions into one of a name of its own: it shares its source with
- * nothing, so it can no longer cancel. */
+static double signed_size(const spurity_contribution *item)
+{
+    return item->sensitivity * standard(item);
+}
+
+/* Index of the smallest contribution but for `but` and the rest. */
+static size_t smallest(const spurity_uncertainty *list, size_t but)
+{
+    size_t found = list->count;
+    for (size_t i = 0; i < list->count; i++) {
+        if (i == but || !strcmp(list->items[i].source, rest))
+            continue;
+        if (found == list->count || fabs(signed_size(&list->items[i])) < fabs(signed_size(&list->items[found])))
+            found = i;
+    }
+    return found;
+}
+
+/* Makes room: the smallest contribution joins the rest, or the two smallest become it.  They are independent of one
+ * another, and can no longer cancel. */
 static void fold_smallest(spurity_uncertainty *list)
 {
-    size_t a = 0, b = 1;
-    for (size_t i = 0; i < list->count; i++) {
-        double size = fabs(list->items[i].sensitivity) * standard(&list->items[i]);
-        double size_a = fabs(list->items[a].sensitivity) * standard(&list->items[a]);
-        double size_b = fabs(list->items[b].sensitivity) * standard(&list->items[b]);
-        if (i != a && i != b && size < fmax(size_a, size_b)) {
-            if (size_a > size_b)
-                a = i;
-            else
-                b = i;
-        }
-    }
-    double both = hypot(list->items[a].sensitivity * standard(&list->items[a]),
-                        list->items[b].sensitivity * standard(&list->items[b]));
-    spurity_contribution folded = {.distribution = SPURITY_NORMAL, .figure_db = both, .sensitivity = 1.0};
-    snprintf(folded.source, sizeof folded.source, "rest of %.14s/%.14s", list->items[a].source, list->items[b].source);
-    size_t keep = a < b ? a : b, drop = a < b ? b : a;
-    list->items[keep] = folded;
-    memmove(&list->items[drop], &list->items[drop + 1], (list->count - drop - 1) * sizeof *list->items);
+    size_t a = smallest(list, list->count);
+    spurity_contribution *into = find(list, rest);
+    if (!into)
+        into = &list->items[smallest(list, a)];
+    double both = hypot(signed_size(&list->items[a]), signed_size(into));
+    *into = (spurity_contribution){.distribution = SPURITY_NORMAL, .figure_db = both, .sensitivity = 1.0};
+    memcpy(into->source, rest, sizeof rest);
+    memmove(&list->items[a], &list->items[a + 1], (list->count - a - 1) * sizeof *list->items);
     list->count--;
+}
+
+/* One source twice is one random quantity: its effects add with their signs.  Equal figures keep their distribution and
+ * cancel exactly. */
+static void join(spurity_contribution *same, const spurity_contribution *item)
+{
+    if (!strcmp(same->source, rest)) {
+        same->figure_db = fabs(signed_size(same)) + fabs(signed_size(item));
+        same->sensitivity = 1.0;
+        return;
+    }
+    double small = standard(same), large = standard(item);
+    if (small == large && same->distribution == item->distribution) {
+        same->sensitivity += item->sensitivity;
+        return;
+    }
+    double sum = signed_size(same) + signed_size(item);
+    if (large > small) {
+        same->distribution = item->distribution;
+        same->figure_db = item->figure_db;
+        same->degrees_of_freedom = item->degrees_of_freedom;
+    }
+    same->sensitivity = sum != 0.0 ? sum / standard(same) : 0.0;
 }
 
 static void add_item(spurity_uncertainty *list, const spurity_contribution *item)
 {
     spurity_contribution *same = find(list, item->source);
     if (same) {
-        if (standard(item) > standard(same)) {
-            same->distribution = item->distribution;
-            same->figure_db = item->figure_db;
-            same->degrees_of_freedom = item->degrees_of_freedom;
-        }
-        same->sensitivity += item->sensitivity;
+        join(same, item);
         return;
     }
     if (list->count == SPURITY_CONTRIBUTIONS_MAX)
@@ -101,19 +130,35 @@ double spurity_uncertainty_expanded(const spurity_uncertainty *list)
     return 2.0 * spurity_uncertainty_standard(list);
 }
 
+static void drop_cancelled(spurity_uncertainty *list)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < list->count; i++)
+        if (list->items[i].sensitivity != 0.0)
+            list->items[kept++] = list->items[i];
+    list->count = kept;
+}
+
+/* First what both share, so that nothing is folded away before it can cancel or add. */
 static spurity_uncertainty combine(const spurity_uncertainty *a, const spurity_uncertainty *b, double sign)
 {
     spurity_uncertainty all = *a;
+    bool shared[SPURITY_CONTRIBUTIONS_MAX] = {false};
     for (size_t i = 0; i < b->count; i++) {
         spurity_contribution item = b->items[i];
         item.sensitivity *= sign;
-        add_item(&all, &item);
+        spurity_contribution *same = find(&all, item.source);
+        shared[i] = same != NULL;
+        if (same)
+            join(same, &item);
     }
-    size_t kept = 0;
-    for (size_t i = 0; i < all.count; i++)
-        if (all.items[i].sensitivity != 0.0)
-            all.items[kept++] = all.items[i];
-    all.count = kept;
+    drop_cancelled(&all);
+    for (size_t i = 0; i < b->count; i++) {
+        spurity_contribution item = b->items[i];
+        item.sensitivity *= sign;
+        if (!shared[i])
+            add_item(&all, &item);
+    }
     return all;
 }
 

@@ -37,9 +37,9 @@ typedef struct spurity_uncertainty {
 /** Divisor that turns a figure into a standard uncertainty. */
 SPURITY_API double spurity_distribution_divisor(spurity_distribution distribution);
 
-/** Adds a contribution.  The same source twice adds sensitivities (figure and distribution must then be equal, else the
- *  larger standard uncertainty is kept).  When the list is full the two smallest independent contributions are merged
- * in square, so the total is never understated. */
+/** Adds a contribution.  The same source twice is one random quantity: its effects (sensitivity times standard
+ * uncertainty) add with their signs.  When the list is full the smallest contributions are merged in square into one
+ * named "rest", which cancels with nothing. */
 SPURITY_API void spurity_uncertainty_add(spurity_uncertainty *list, const char *source,
                                          spurity_distribution distribution, double figure_db, double sensitivity);
 

@@ -52,7 +52,7 @@ char *spurity_format_frequency(char *text, size_t size, double hz, int decimals)
     char number[400];
     print_number(number, sizeof number, unit == 3 ? (decimals < 3 ? decimals : 3) : decimals, hz / units[unit].scale);
     trim_zeros(number);
-    snprintf(text, size, "%s %s", number, units[unit].unit);
+    snprintf(text, size, "%s %s", strcmp(number, "-0") ? number : "0", units[unit].unit);
     return text;
 }
 
@@ -69,8 +69,8 @@ char *spurity_format_power(char *text, size_t size, double watts)
         snprintf(text, size, "-");
         return text;
     }
-    size_t unit = 0;
-    while (unit < LAST && watts < units[unit].scale * 0.9995)
+    size_t unit = watts > 0 ? 0 : 2; /* nothing is "0 W" */
+    while (watts > 0 && unit < LAST && watts < units[unit].scale * 0.9995)
         unit++;
     double scaled = watts / units[unit].scale;
     char number[400];

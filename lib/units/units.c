@@ -70,12 +70,11 @@ static bool equal_folded(const char *a, const char *b)
     return *a == *b;
 }
 
-/* Level units.  Decibel words are case-blind ("DBM", "dbuv"); of linear ones the prefix's case tells milli from mega.
- */
+/* Level units.  Words are case-blind ("DBM", "dbuv", "mw"), but for the prefix that tells milli from mega. */
 static const struct {
     const char *name, *printed;
     spurity_level_unit unit;
-    bool exact_case;
+    bool exact_prefix;
     double to_watt_or_volt; /* linear: W or V per unit */
     double offset_dbm;      /* decibel powers: dBm = value + offset */
 } level_units[] = {
@@ -114,8 +113,8 @@ spurity_level_unit spurity_level_unit_from_text(const char *text, size_t length)
     if (!fold(text, length, folded, sizeof folded))
         return SPURITY_LEVEL_UNKNOWN;
     for (size_t i = 0; i < LEVEL_UNIT_ROWS; i++)
-        if (level_units[i].exact_case ? !strcmp(folded, level_units[i].name)
-                                      : equal_folded(folded, level_units[i].name))
+        if (equal_folded(folded, level_units[i].name) &&
+            (!level_units[i].exact_prefix || folded[0] == level_units[i].name[0]))
             return level_units[i].unit;
     return SPURITY_LEVEL_UNKNOWN;
 }
@@ -206,7 +205,7 @@ spurity_status spurity_parse_frequency(const char *text, const char *what, spuri
     double value, scale = 1;
     char unit[24];
     if (!split(text, &value, unit, sizeof unit) ||
-        (*unit && !(scale = spurity_frequency_unit_from_text(unit, strlen(unit)))))
+        (*unit && (scale = spurity_frequency_unit_from_text(unit, strlen(unit))) <= 0))
         return refuse(text, what, at, expected, error);
     if (fabs(value * scale) > 1e15)
         return refuse(text, what, at, "a frequency of at most 1e15 Hz", error);
@@ -234,7 +233,7 @@ static bool power_dbm(double value, const char *unit, double *dbm)
     double scale = watt_unit(unit);
     if (scale > 0) {
         *dbm = spurity_dbm_from_watts(value * scale);
-        return value > 0;
+        return value > 0 && fabs(*dbm) <= 300; /* false for an overflow to infinity, too */
     }
     spurity_level_unit level = spurity_level_unit_from_text(unit, strlen(unit));
     if (level != SPURITY_LEVEL_DBM && level != SPURITY_LEVEL_DBW)
