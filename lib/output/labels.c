@@ -49,8 +49,8 @@ static bool fits(const spurity_label *labels, size_t count, size_t index, double
 static void place_one(spurity_label *labels, size_t count, size_t index, int side, double left, double right, int rows)
 {
     spurity_label *label = &labels[index];
-    for (int row = 0; row < rows; row++)
-        for (int turn = 0; turn < 2; turn++) {
+    for (int turn = 0; turn < 2; turn++)
+        for (int row = 0; row < rows; row++) {
             label->row = row;
             label->side = turn ? -side : side;
             if (fits(labels, count, index, left, right))

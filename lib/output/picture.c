@@ -17,8 +17,9 @@ extern const unsigned long spurity_overlay_script_size;
 /* The sheet, px. */
 static const double SHEET_RIGHT = 1200, SHEET_TOP = 675;
 static const double PLOT_LEFT = 64, PLOT_RIGHT = 1168, PLOT_BOTTOM = 84;
-static const double LABEL_ROW = 34; /* two lines of text and air */
-enum { LABELS_MOST = 16, LABEL_ROWS_MOST = 5, DOTS_MOST = 500, HATCHES_MOST = 64, CAPTION_CHARACTERS = 200 };
+static const double LABEL_ROW = 16, STEM_TO_TEXT = 4, GAP_ROW = 14, UNIT_WIDTH = 210;
+static const double BOLD = 1.08; /* how much wider bold letters run */
+enum { LABELS_MOST = 14, LABEL_ROWS_MOST = 12, DOTS_MOST = 500, HATCHES_MOST = 64, CAPTION_CHARACTERS = 200 };
 
 enum block {
     FORBIDDEN,
@@ -42,20 +43,40 @@ enum block {
     BAN_LEFT,
     CARRIER_RIGHT,
     CARRIER_LEFT,
-    NAME_RIGHT,
-    NAME_LEFT,
-    MARGIN_RIGHT,
-    MARGIN_LEFT,
+    LABEL_RIGHT,
+    LABEL_LEFT,
     OVER_RIGHT,
     OVER_LEFT,
     BLOCKS
 };
 
 static const char *const block_names[BLOCKS] = {
-    "forbidden",  "hatch",     "edge",         "axis",        "reach",      "sweep",         "stem",
-    "seen",       "bound",     "excess",       "title",       "subtitle",   "caption",       "tic_x",
-    "tic_y",      "unit",      "gap",          "ban_right",   "ban_left",   "carrier_right", "carrier_left",
-    "name_right", "name_left", "margin_right", "margin_left", "over_right", "over_left"};
+    [FORBIDDEN] = "forbidden",
+    [HATCH] = "hatch",
+    [EDGE] = "edge",
+    [AXIS] = "axis",
+    [REACH] = "reach",
+    [SWEEP] = "sweep",
+    [STEM] = "stem",
+    [SEEN] = "seen",
+    [BOUND] = "bound",
+    [EXCESS] = "excess",
+    [TITLE] = "title",
+    [SUBTITLE] = "subtitle",
+    [CAPTION] = "caption",
+    [TIC_X] = "tic_x",
+    [TIC_Y] = "tic_y",
+    [UNIT] = "unit",
+    [GAP] = "gap",
+    [BAN_RIGHT] = "ban_right",
+    [BAN_LEFT] = "ban_left",
+    [CARRIER_RIGHT] = "carrier_right",
+    [CARRIER_LEFT] = "carrier_left",
+    [LABEL_RIGHT] = "label_right",
+    [LABEL_LEFT] = "label_left",
+    [OVER_RIGHT] = "over_right",
+    [OVER_LEFT] = "over_left",
+};
 
 typedef struct sheet {
     const spurity_picture *picture;
@@ -416,6 +437,11 @@ static void hatch_strip(sheet *at, double from, double to)
     segment(at, HATCH, to, at->base, to, at->plot_top);
 }
 
+typedef struct gap_name {
+    double from, to; /* px, with air */
+    int row;
+} gap_name;
+
 static void gap_words(const sheet *at, size_t index, char *words, size_t size)
 {
     char reason[64], stretch[112];
@@ -427,26 +453,30 @@ static void gap_words(const sheet *at, size_t index, char *words, size_t size)
     snprintf(words, size, "%s: %s", stretch, reason);
 }
 
-/* Above the plot, over the middle of the strip, where no other stands. */
-static void name_gap(sheet *at, size_t index, double from, double to, double *taken, size_t *taken_count)
+/* Above the plot, over the middle of the strip, in the lower of two rows where no other stands. */
+static void name_gap(sheet *at, size_t index, double from, double to, gap_name *taken, size_t *taken_count)
 {
     char words[200];
     gap_words(at, index, words, sizeof words);
     double half = text_width(words, 10) / 2;
-    double middle = clamp((from + to) / 2, 230 + half, PLOT_RIGHT - half);
-    for (size_t i = 0; i < *taken_count; i++)
-        if (middle + half + 14 > taken[2 * i] && middle - half - 14 < taken[2 * i + 1])
+    double middle = clamp((from + to) / 2, UNIT_WIDTH + half, PLOT_RIGHT - half);
+    gap_name name = {middle - half - 7, middle + half + 7, 0};
+    for (size_t i = 0; i < *taken_count; i++) {
+        if (name.row != taken[i].row || name.to < taken[i].from || name.from > taken[i].to)
+            continue;
+        if (name.row++)
             return;
-    taken[2 * *taken_count] = middle - half;
-    taken[2 * *taken_count + 1] = middle + half;
-    ++*taken_count;
-    text(at, GAP, middle, at->plot_top + 14, words);
+        i = (size_t)-1; /* the next row from its start */
+    }
+    taken[(*taken_count)++] = name;
+    text(at, GAP, middle, at->plot_top + 14 + GAP_ROW * name.row, words);
 }
 
 static void draw_gaps(sheet *at)
 {
     size_t count = spurity_result_length(at->shown.result, "not_shown");
-    double drawn[2 * HATCHES_MOST], taken[2 * HATCHES_MOST];
+    double drawn[2 * HATCHES_MOST];
+    gap_name taken[HATCHES_MOST];
     size_t drawn_count = 0, taken_count = 0;
     for (size_t i = 0; i < count && drawn_count < HATCHES_MOST; i++) {
         double from_hz = spurity_shown_number(at->shown.result, "not_shown", i, "from_hz");
@@ -501,7 +531,7 @@ static const spurity_shown_judgement *judgement_of(const sheet *at, size_t emiss
 }
 
 /* "H2 -57.8 dBc", "312.4 MHz -61.0 dBc", "+12.5 kHz ..." beside the carrier; a bound carries its sign. */
-static void name_words(const sheet *at, size_t index, char *words, size_t size)
+static void level_words(const sheet *at, size_t index, char *words, size_t size)
 {
     const spurity_shown_emission *one = &at->shown.emissions[index];
     char name[64], level[40];
@@ -565,6 +595,12 @@ static size_t choose(const sheet *at, candidate *chosen, size_t *drawn)
     return count;
 }
 
+static bool is_over(const sheet *at, size_t emission)
+{
+    const spurity_shown_judgement *judged = judgement_of(at, emission);
+    return judged && judged->rank >= 4;
+}
+
 /* A dot for every emission, worst first where there are too many. */
 static void draw_dots(sheet *at)
 {
@@ -572,8 +608,7 @@ static void draw_dots(sheet *at)
     for (int least = 4; least >= 0; least -= 4)
         for (size_t i = 0; i < at->shown.emission_count && drawn < DOTS_MOST; i++) {
             const spurity_shown_emission *one = &at->shown.emissions[i];
-            const spurity_shown_judgement *judged = judgement_of(at, i);
-            bool over = judged && judged->rank >= 4;
+            bool over = is_over(at, i);
             if (over != (least > 0) || !on_axis(at, one->frequency_hz) || !isfinite(level_of(at, one)))
                 continue;
             row2(at,
@@ -585,14 +620,22 @@ static void draw_dots(sheet *at)
         }
 }
 
+/* "H2 -57.8 dBc, 4.6 dB clear". */
+static void label_words(const sheet *at, size_t index, char *words, size_t size)
+{
+    char level[128], margin[128];
+    level_words(at, index, level, sizeof level);
+    margin_words(at, index, margin, sizeof margin);
+    snprintf(words, size, "%s, %s", level, margin);
+}
+
 /* Rows of the labels decide where the levels begin, so their places come first. */
 static int place_labels(const sheet *at, const candidate *chosen, size_t count, spurity_label *labels)
 {
     for (size_t i = 0; i < count; i++) {
-        char name[128], margin[128];
-        name_words(at, chosen[i].emission, name, sizeof name);
-        margin_words(at, chosen[i].emission, margin, sizeof margin);
-        double width = fmax(text_width(name, 10.5) * 1.06, text_width(margin, 10.5)) + 5; /* bold runs wider */
+        char words[260];
+        label_words(at, chosen[i].emission, words, sizeof words);
+        double width = text_width(words, 10.5) * (is_over(at, chosen[i].emission) ? BOLD : 1) + STEM_TO_TEXT;
         labels[i] = (spurity_label){.x = chosen[i].x, .width = width, .weight = chosen[i].rank};
     }
     return spurity_labels_place(labels, count, 8, SHEET_RIGHT - 8, LABEL_ROWS_MOST);
@@ -600,22 +643,21 @@ static int place_labels(const sheet *at, const candidate *chosen, size_t count, 
 
 static void draw_label(sheet *at, const candidate *chosen, const spurity_label *label)
 {
-    char name[128], margin[128];
-    name_words(at, chosen->emission, name, sizeof name);
-    margin_words(at, chosen->emission, margin, sizeof margin);
+    char words[260];
+    label_words(at, chosen->emission, words, sizeof words);
     const spurity_shown_emission *one = &at->shown.emissions[chosen->emission];
     const spurity_shown_judgement *judged = judgement_of(at, chosen->emission);
-    double y = y_of(at, level_of(at, one)), top = at->base - 6 - LABEL_ROW * label->row;
-    bool right = label->side > 0, over = judged && judged->rank >= 4;
-    double x = label->x + (right ? 5 : -5);
-    segment(at, STEM, label->x, y, label->x, top - 24);
-    text(at, right ? NAME_RIGHT : NAME_LEFT, x, top - 6, name);
-    text(at, right ? (over ? OVER_RIGHT : MARGIN_RIGHT) : over ? OVER_LEFT : MARGIN_LEFT, x, top - 19, margin);
-    if (!judged || !isfinite(judged->margin) || strcmp(judged->unit, "Hz") == 0)
+    double level = level_of(at, one), y = y_of(at, level), middle = at->base - 14 - LABEL_ROW * label->row;
+    bool right = label->side > 0;
+    enum block block =
+        is_over(at, chosen->emission) ? (right ? OVER_RIGHT : OVER_LEFT) : (right ? LABEL_RIGHT : LABEL_LEFT);
+    segment(at, STEM, label->x, y, label->x, middle - 5);
+    text(at, block, label->x + (right ? STEM_TO_TEXT : -STEM_TO_TEXT), middle, words);
+    if (!judged || !(judged->margin > 0) || strcmp(judged->unit, "Hz") == 0)
         return;
-    double edge = y_of(at, level_of(at, one) + judged->margin);
-    if (judged->margin > 0 && edge - y > 6)
-        segment(at, REACH, label->x, y + 4, label->x, edge);
+    double edge = y_of(at, level + judged->margin);
+    if (edge - y > 8)
+        segment(at, REACH, label->x, y + 5, label->x, edge);
 }
 
 static void draw_carrier(sheet *at)
@@ -629,7 +671,7 @@ static void draw_carrier(sheet *at)
     snprintf(words, sizeof words, known ? "carrier %s, %s dBm" : "carrier %s", power,
              signed_db(level, sizeof level, dbm));
     double x = x_of(at, hz), y = y_of(at, at->relative ? 0 : dbm);
-    bool right = x + 16 + text_width(words, 11) * 1.06 < PLOT_RIGHT;
+    bool right = x + 16 + text_width(words, 11) * BOLD < PLOT_RIGHT;
     text(at, right ? CARRIER_RIGHT : CARRIER_LEFT, right ? x + 10 : x - 10, y - 4, words);
 }
 
@@ -652,7 +694,7 @@ static int draw_title(sheet *at)
 {
     const char *headline = spurity_result_text(at->shown.result, "headline");
     char words[4 * CAPTION_CHARACTERS + 8];
-    const double size = 17 * 1.06, width = SHEET_RIGHT - 48;
+    const double size = 17 * BOLD, width = SHEET_RIGHT - 48;
     spurity_plain(words, sizeof words, headline ? headline : "Measured, not judged", CAPTION_CHARACTERS);
     size_t end = 0;
     for (size_t i = 0; words[i]; i++) {
@@ -767,13 +809,13 @@ static void draw(sheet *at)
     spurity_label labels[LABELS_MOST];
     double below_title = SHEET_TOP - 28 - 23 * draw_title(at);
     draw_subtitle(at, below_title);
-    at->plot_top = below_title - 40;
+    at->plot_top = below_title - 40 - (spurity_result_length(at->shown.result, "not_shown") > 1 ? GAP_ROW : 0);
     at->relative = strcmp(at->picture->unit, "dBc") == 0;
     at->base = PLOT_BOTTOM;
     set_levels(at);
     size_t drawn = 0, labelled = 0, count = choose(at, chosen, &drawn);
     int rows = place_labels(at, chosen, count, labels);
-    at->base = PLOT_BOTTOM + (rows ? 10 + LABEL_ROW * rows : 0);
+    at->base = PLOT_BOTTOM + (rows ? 12 + LABEL_ROW * rows : 0);
     draw_axes(at);
     draw_limit(at);
     draw_gaps(at);
