@@ -160,7 +160,8 @@ spurity_status spurity_cli_choose(const spurity_cli_word *words, size_t count, c
 
 /** Splits "h2.csv,pad=20dB,direct" into names and keys, checks that the files are there, builds the chains (reading
  *  loss files) and fills settings->point.sources.  At least one file is needed. */
-spurity_status spurity_cli_files_open(spurity_cli_settings *settings, spurity_notes *notes, spurity_error *error);
+spurity_status spurity_cli_files_open(spurity_cli_settings *settings, spurity_notes *notes, const spurity_watch *watch,
+                                      spurity_error *error);
 /** INVALID unless `path` can be read and is no folder. `what` names its use ("sweep", "loss file", "rule file"). */
 spurity_status spurity_cli_readable(const char *path, const char *what, spurity_error *error);
 

@@ -152,14 +152,14 @@ static spurity_status open_file(spurity_cli_settings *settings, size_t index, sp
 /* ---- chains -------------------------------------------------------------------------------------- */
 
 static spurity_status add_loss(spurity_chain *chain, const spurity_cli_reading *reading, const char *path,
-                               spurity_notes *notes, spurity_error *error)
+                               spurity_notes *notes, const spurity_watch *watch, spurity_error *error)
 {
     spurity_read_options options;
     spurity_recording *recording = NULL;
     spurity_read_options_init(&options);
     options.impedance_ohm = reading->read.impedance_ohm;
     if (spurity_cli_readable(path, "loss file", error) ||
-        spurity_input_read(path, &options, SPURITY_READ_LOSS, -1, notes, NULL, &recording, error))
+        spurity_input_read(path, &options, SPURITY_READ_LOSS, -1, notes, watch, &recording, error))
         return error->status;
     spurity_curve *curve = spurity_recording_take_curve(recording);
     spurity_status status = spurity_chain_add_curve(chain, path, curve, reading->loss_uncertainty_db, error);
@@ -169,7 +169,8 @@ static spurity_status add_loss(spurity_chain *chain, const spurity_cli_reading *
     return status;
 }
 
-static spurity_status build_chain(spurity_cli_file *file, spurity_notes *notes, spurity_error *error)
+static spurity_status build_chain(spurity_cli_file *file, spurity_notes *notes, const spurity_watch *watch,
+                                  spurity_error *error)
 {
     const spurity_cli_reading *reading = &file->reading;
     if (spurity_chain_create(&file->chain, error))
@@ -178,7 +179,7 @@ static spurity_status build_chain(spurity_cli_file *file, spurity_notes *notes, 
         return spurity_chain_set_kind(file->chain, reading->chain, error);
     for (size_t i = 0; i < reading->part_count; i++) {
         const spurity_cli_part *part = &reading->parts[i];
-        spurity_status status = part->is_loss ? add_loss(file->chain, reading, part->text, notes, error)
+        spurity_status status = part->is_loss ? add_loss(file->chain, reading, part->text, notes, watch, error)
                                               : spurity_chain_add_pad_text(file->chain, part->text, error);
         if (status)
             return status;
@@ -221,7 +222,8 @@ static void fill_source(const spurity_cli_file *file, spurity_source *source)
                                .scale = file->reading.scale};
 }
 
-spurity_status spurity_cli_files_open(spurity_cli_settings *settings, spurity_notes *notes, spurity_error *error)
+spurity_status spurity_cli_files_open(spurity_cli_settings *settings, spurity_notes *notes, const spurity_watch *watch,
+                                      spurity_error *error)
 {
     size_t count = settings->operand_count;
     if (!count)
@@ -239,7 +241,7 @@ spurity_status spurity_cli_files_open(spurity_cli_settings *settings, spurity_no
     if (no_twins(settings, error))
         return error->status;
     for (size_t i = 0; i < count; i++) {
-        if (build_chain(&settings->files[i], notes, error))
+        if (build_chain(&settings->files[i], notes, watch, error))
             return error->status;
         fill_source(&settings->files[i], &settings->sources[i]);
     }

@@ -36,8 +36,8 @@ static spurity_status prepare(job *run, spurity_error *error)
     run->notes = spurity_notes_create();
     if (!run->notes)
         return spurity_report_memory(error);
-    if (spurity_cli_files_open(run->settings, run->notes, error) || spurity_cli_outputs_check(run->settings, error) ||
-        load_rules(run, error))
+    if (spurity_cli_files_open(run->settings, run->notes, &run->progress.watch, error) ||
+        spurity_cli_outputs_check(run->settings, error) || load_rules(run, error))
         return error->status;
     return SPURITY_OK;
 }

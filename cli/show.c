@@ -227,17 +227,17 @@ static bool is_two_port(const char *path)
 
 /* A sweep, or else a loss table: what reads as neither is told as a sweep. */
 static spurity_status read_as_either(const spurity_cli_file *file, int index, spurity_notes *notes,
-                                     spurity_recording **recording, spurity_error *error)
+                                     const spurity_watch *watch, spurity_recording **recording, spurity_error *error)
 {
     spurity_error other = {0};
     const spurity_read_options *options = &file->reading.read;
     if (is_two_port(file->path))
-        return spurity_input_read(file->path, options, SPURITY_READ_LOSS, index, notes, NULL, recording, error);
+        return spurity_input_read(file->path, options, SPURITY_READ_LOSS, index, notes, watch, recording, error);
     spurity_status status =
-        spurity_input_read(file->path, options, SPURITY_READ_TRACE, index, notes, NULL, recording, error);
-    if (!status || status == SPURITY_SYSTEM || !strcmp(file->path, "-"))
+        spurity_input_read(file->path, options, SPURITY_READ_TRACE, index, notes, watch, recording, error);
+    if (!status || status == SPURITY_SYSTEM || status == SPURITY_CANCELLED || !strcmp(file->path, "-"))
         return status;
-    if (spurity_input_read(file->path, options, SPURITY_READ_LOSS, index, NULL, NULL, recording, &other))
+    if (spurity_input_read(file->path, options, SPURITY_READ_LOSS, index, NULL, watch, recording, &other))
         return status;
     return SPURITY_OK;
 }
@@ -273,11 +273,14 @@ static int show_file(const spurity_cli_file *file, int index)
     spurity_error error = {0};
     spurity_recording *recording = NULL;
     spurity_notes *notes = spurity_notes_create();
+    spurity_cli_progress progress;
     int status = SPURITY_EXIT_PASS;
+    spurity_cli_progress_start(&progress);
     if (!notes)
         spurity_report_memory(&error);
     else
-        read_as_either(file, index, notes, &recording, &error);
+        read_as_either(file, index, notes, &progress.watch, &recording, &error);
+    spurity_cli_progress_end(&progress);
     if (recording) {
         printf("%s", index ? "\n" : "");
         show_recording(file, recording);
@@ -295,10 +298,10 @@ int spurity_cli_show(int argc, char **argv)
     spurity_error error = {0};
     int status = SPURITY_EXIT_PASS;
     spurity_cli_settings_init(&settings, SPURITY_COMMAND_SHOW);
-    if (spurity_cli_parse(&settings, argc, argv, &error) || spurity_cli_files_open(&settings, NULL, &error))
+    if (spurity_cli_parse(&settings, argc, argv, &error) || spurity_cli_files_open(&settings, NULL, NULL, &error))
         status = spurity_cli_fail(&error);
     else
-        for (size_t i = 0; i < settings.file_count; i++) {
+        for (size_t i = 0; i < settings.file_count && !spurity_cli_signal_caught(); i++) {
             int one = show_file(&settings.files[i], (int)i);
             status = one > status ? one : status;
         }

@@ -144,7 +144,7 @@ static void describe_level(const spurity_limit *limit, char *text, size_t size)
 {
     char figure[60], dbm[40];
     if (limit->unit == LEVEL_PPM) {
-        snprintf(text, size, "%g ppm", limit->level);
+        snprintf(text, size, "%s ppm", spurity_print_plain(figure, sizeof figure, limit->level));
         return;
     }
     if (limit->unit == LEVEL_HZ) {
@@ -162,17 +162,16 @@ static void describe_level(const spurity_limit *limit, char *text, size_t size)
 static void describe_suppression(const spurity_limit *limit, char *text, size_t size)
 {
     const char *name = spurity_reference_name(limit->reference);
-    char first[40] = "";
+    char a[40], b[40];
+    spurity_print_plain(a, sizeof a, limit->a);
+    spurity_print_plain(b, sizeof b, limit->b);
     if (limit->form == FORM_FIXED) {
-        snprintf(text, size, "%g dB below %s", limit->a, name);
+        snprintf(text, size, "%s dB below %s", a, name);
         return;
     }
-    if (limit->a < 0.0 || limit->a > 0.0)
-        snprintf(first, sizeof first, "%g dB + ", limit->a);
-    if (limit->form == FORM_LOG10)
-        snprintf(text, size, "%s%g dB x log10(%s) below %s", first, limit->b, limit->argument, name);
-    else
-        snprintf(text, size, "%s%g dB x %s below %s", first, limit->b, limit->argument, name);
+    bool log10_form = limit->form == FORM_LOG10, first = limit->a < 0.0 || limit->a > 0.0;
+    snprintf(text, size, "%s%s%s dB x %s%s%s below %s", first ? a : "", first ? " dB + " : "", b,
+             log10_form ? "log10(" : "", limit->argument, log10_form ? ")" : "", name);
 }
 
 void spurity_limit_describe(const spurity_limit *limit, char *text, size_t size)

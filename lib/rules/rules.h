@@ -26,7 +26,8 @@ SPURITY_API size_t spurity_rules_builtin_count(void);
 /** Id of a built-in file ("us-amateur"); NULL out of range. */
 SPURITY_API const char *spurity_rules_builtin_id(size_t index);
 /** `id_or_path` is a file if it holds '/' or ends in ".yaml", else a built-in id.  INVALID with file, line, column,
- * key, what was found and what is allowed (an unknown id: the nearest ids); SYSTEM when the file cannot be read. */
+ * key, what was found and what is allowed (an unknown id: the nearest ids; a path where no file can be opened); SYSTEM
+ * when reading fails. */
 SPURITY_API spurity_status spurity_rules_load(const char *id_or_path, spurity_rules **rules, spurity_error *error);
 /** From memory; name is used in messages. */
 SPURITY_API spurity_status spurity_rules_load_memory(const char *name, const char *yaml, size_t size,
@@ -106,6 +107,14 @@ SPURITY_API void spurity_clause_exemption(const spurity_clause *clause, char *te
 SPURITY_API double spurity_clause_inner_edge(const spurity_clause *clause, const spurity_conditions *conditions);
 /** Whether the clause sets a figure at `hz` (beyond the inner edge, inside absolute ranges and offsets). */
 SPURITY_API bool spurity_clause_covers(const spurity_clause *clause, const spurity_conditions *conditions, double hz);
+
+/** Reference bandwidth at `hz`, Hz; NaN when the clause has none.  "itu": 1 kHz below 150 kHz, 10 kHz to 30 MHz,
+ * 100 kHz to 1 GHz, 1 MHz above (Rec. ITU-R SM.329); "at least 30 kHz": that figure. */
+SPURITY_API double spurity_clause_reference_bandwidth(const spurity_clause *clause, double hz);
+/** What the clause binds, in words: "carrier from 30 MHz up to 225 MHz, mean power up to 25 W"; "" for everything. */
+SPURITY_API void spurity_clause_describe_conditions(const spurity_clause *clause, char *text, size_t size);
+/** Where in the spectrum it sets its figure, in words; "" for quantities that have no place. */
+SPURITY_API void spurity_clause_describe_where(const spurity_clause *clause, char *text, size_t size);
 
 /* ---- a limit tree -------------------------------------------------------------------------------- */
 

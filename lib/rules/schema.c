@@ -121,6 +121,7 @@ struct log_catcher {
     unsigned long line;
 };
 
+static void catch_log(cyaml_log_t level, void *context, const char *format, va_list arguments) SPURITY_PRINTF(3, 0);
 static void catch_log(cyaml_log_t level, void *context, const char *format, va_list arguments)
 {
     struct log_catcher *log = context;
