@@ -73,5 +73,7 @@ plot \
     $carrier_left  using 1:2:3 with labels right font B(11) tc rgb ink title '', \
     $label_right   using 1:2:3 with labels left font F(10.5) tc rgb ink title '', \
     $label_left    using 1:2:3 with labels right font F(10.5) tc rgb ink title '', \
+    $label_under   using 1:2:3 with labels center font F(10.5) tc rgb ink title '', \
+    $over_under    using 1:2:3 with labels center font B(10.5) tc rgb over title '', \
     $over_right    using 1:2:3 with labels left font B(10.5) tc rgb over title '', \
     $over_left     using 1:2:3 with labels right font B(10.5) tc rgb over title ''

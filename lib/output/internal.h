@@ -76,7 +76,7 @@ typedef struct spurity_label {
     double x, width;
     int weight; /* what it costs not to show it, > 0 */
     int row;    /* out: 0 = the upper; -1 = no room */
-    int side;   /* out: 1 = text right of the stem, -1 = left */
+    int side;   /* out: 1 = text right of the stem, -1 = left, 0 = under it */
 } spurity_label;
 /** Places labels (sorted by x) between left and right in at most `rows` rows so that no text covers another or a stem.
  * Returns how many rows are used. */

@@ -2,8 +2,9 @@
 /* The overlay picture as a gnuplot program: our script (plots/overlay.gp, the look) behind data blocks (what stands
  * where, in pixels of a sheet, origin at the lower left).
  *
- * Text that came from a file or an option goes only into tab-separated fields of data blocks, as plain characters
- * (spurity_plain): gnuplot takes those literally.  Each row starts with a number, so no text can end a block. */
+ * Text that came from a file or an option goes only into quoted fields of data blocks, without controls
+ * (spurity_plain), quotes and backslashes behind a backslash: gnuplot gives those back as they were and looks at
+ * nothing else in them. Each row starts with a number, so no text can end a block. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -45,8 +46,10 @@ enum block {
     CARRIER_LEFT,
     LABEL_RIGHT,
     LABEL_LEFT,
+    LABEL_UNDER,
     OVER_RIGHT,
     OVER_LEFT,
+    OVER_UNDER,
     BLOCKS
 };
 
@@ -76,6 +79,8 @@ static const char *const block_names[BLOCKS] = {
     [LABEL_LEFT] = "label_left",
     [OVER_RIGHT] = "over_right",
     [OVER_LEFT] = "over_left",
+    [LABEL_UNDER] = "label_under",
+    [OVER_UNDER] = "over_under",
 };
 
 typedef struct sheet {
@@ -129,9 +134,14 @@ static void text(sheet *at, enum block block, double x, double y, const char *wo
     spurity_buffer_fixed(out, x);
     spurity_buffer_add(out, "\t", 1);
     spurity_buffer_fixed(out, y);
-    spurity_buffer_add(out, "\t", 1);
-    spurity_buffer_text(out, spurity_plain(plain, sizeof plain, words, CAPTION_CHARACTERS));
-    spurity_buffer_add(out, "\n", 1);
+    spurity_buffer_add(out, "\t\"", 2);
+    spurity_plain(plain, sizeof plain, words, CAPTION_CHARACTERS);
+    for (const char *from = plain; *from; from++) {
+        if (*from == '"' || *from == '\\')
+            spurity_buffer_add(out, "\\", 1);
+        spurity_buffer_add(out, from, 1);
+    }
+    spurity_buffer_add(out, "\"\n", 2);
 }
 
 /* Width of text in px.  gnuplot measures none, and a viewer may take another face: the widths of a wide common one
@@ -648,11 +658,10 @@ static void draw_label(sheet *at, const candidate *chosen, const spurity_label *
     const spurity_shown_emission *one = &at->shown.emissions[chosen->emission];
     const spurity_shown_judgement *judged = judgement_of(at, chosen->emission);
     double level = level_of(at, one), y = y_of(at, level), middle = at->base - 14 - LABEL_ROW * label->row;
-    bool right = label->side > 0;
-    enum block block =
-        is_over(at, chosen->emission) ? (right ? OVER_RIGHT : OVER_LEFT) : (right ? LABEL_RIGHT : LABEL_LEFT);
-    segment(at, STEM, label->x, y, label->x, middle - 5);
-    text(at, block, label->x + (right ? STEM_TO_TEXT : -STEM_TO_TEXT), middle, words);
+    static const enum block sides[2][3] = {{LABEL_LEFT, LABEL_UNDER, LABEL_RIGHT}, {OVER_LEFT, OVER_UNDER, OVER_RIGHT}};
+    enum block block = sides[is_over(at, chosen->emission)][label->side + 1];
+    segment(at, STEM, label->x, y, label->x, label->side ? middle - 5 : middle + 7);
+    text(at, block, label->x + STEM_TO_TEXT * label->side, middle, words);
     if (!judged || !(judged->margin > 0) || strcmp(judged->unit, "Hz") == 0)
         return;
     double edge = y_of(at, level + judged->margin);

@@ -221,6 +221,19 @@ static void set_judgement(table *rows, size_t row, size_t column, const spurity_
     rows->rank[row] = one->rank;
 }
 
+/* Where all rows stand against one clause it goes into the heading and its column vanishes. */
+static void clause_into_heading(table *rows, size_t column, char *words, size_t size)
+{
+    const char *first = rows->row_count ? rows->cell[0][column] : "";
+    for (size_t i = 0; i < rows->row_count; i++)
+        if (!first[0] || strcmp(rows->cell[i][column], first) != 0)
+            return;
+    size_t used = strlen(words);
+    snprintf(words + used, size - used, "%s%s", rows->row_count ? ", against " : "", first);
+    for (size_t i = rows->row_count; i > 0; i--)
+        rows->cell[i - 1][column][0] = '\0';
+}
+
 /* ---- head ----------------------------------------------------------------------------------------------------- */
 
 static void write_head(page *at)
@@ -382,8 +395,9 @@ static void write_emissions(page *at)
     static const column_style measured[] = {
         {"", false, 0}, {"where", true, 0}, {"level", true, 0}, {"down", true, 0}, {"", false, 1}};
     size_t count = at->shown.emission_count;
-    heading(at, "emissions");
+    char title[160] = "emissions";
     if (!count) {
+        heading(at, title);
         indented(at, 2, "none seen");
         return;
     }
@@ -399,6 +413,9 @@ static void write_emissions(page *at)
     for (size_t i = 0; i < count; i++)
         if (keep[i])
             set_emission(at, rows, rows->row_count++, &at->shown.emissions[i]);
+    if (at->shown.judged)
+        clause_into_heading(rows, 7, title, sizeof title);
+    heading(at, title);
     write_table(at, rows);
     if (kept < count) {
         char words[80];
@@ -447,7 +464,9 @@ static void write_stretches(page *at)
             set_judgement(rows, row, 3, one);
         }
     if (rows->row_count) {
-        heading(at, "where nothing was seen");
+        char title[160] = "where nothing was seen";
+        clause_into_heading(rows, 6, title, sizeof title);
+        heading(at, title);
         write_table(at, rows);
     }
     if (left_out) {
