@@ -297,6 +297,38 @@ static void test_other_variables(void **state)
     assert_string_equal(unit, "Hz");
 }
 
+/** Of the built-in file, the cap of a power clause at a carrier: unit as told, and level at the terminal. */
+static void test_power_units(void **state)
+{
+    spurity_rules *rules = NULL;
+    spurity_error error = {0};
+    spurity_conditions conditions = on_channel_2(5.0);
+    size_t pep = 0, erp = 0;
+    (void)state;
+    assert_ok(spurity_rules_load("us-amateur", &rules, &error), &error);
+    for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
+        spurity_clause_facts facts;
+        double value = NAN, dbm = NAN;
+        const char *unit = NULL;
+        spurity_clause_facts_of(spurity_rules_clause(rules, i), &facts);
+        if (facts.quantity != SPURITY_QUANTITY_CARRIER_POWER)
+            continue;
+        assert_true(spurity_limit_value(facts.limit, &conditions, 5.36e6, &value, &unit));
+        pep += !strcmp(unit, "dBm PEP");
+        if (strcmp(unit, "dBm ERP"))
+            continue;
+        erp++;
+        conditions.antenna_gain_dbd = NAN;
+        assert_false(spurity_limit_dbm(facts.limit, &conditions, 5.36e6, &dbm, NULL));
+        conditions.antenna_gain_dbd = 3.0;
+        assert_true(spurity_limit_dbm(facts.limit, &conditions, 5.36e6, &dbm, NULL));
+        assert_near(dbm, value - 3.0, 1e-9);
+    }
+    assert_int_equal(pep, 3);
+    assert_int_equal(erp, 2);
+    spurity_rules_free(rules);
+}
+
 static void test_what_is_unknown(void **state)
 {
     spurity_clause_facts facts;
@@ -509,6 +541,7 @@ int main(void)
         cmocka_unit_test(test_names),
         cmocka_unit_test(test_forms),
         cmocka_unit_test(test_other_variables),
+        cmocka_unit_test(test_power_units),
         cmocka_unit_test(test_what_is_unknown),
         cmocka_unit_test(test_places),
         cmocka_unit_test(test_applies),
