@@ -7,6 +7,7 @@
 
 #include "../../lib/rules/rules.h"
 #include "../check.h"
+#include "../comma_locale.h"
 
 /* ---- files --------------------------------------------------------------------------------------- */
 
@@ -462,6 +463,24 @@ static void test_small_buffers(void **state)
     }
 }
 
+/** Words stay the same where the host's decimal mark is a comma. */
+static void test_comma_locale(void **state)
+{
+    spurity_clause_facts facts;
+    char words[200];
+    (void)state;
+    if (!set_comma_locale())
+        skip();
+    named("product", &facts);
+    spurity_limit_describe(facts.limit, words, sizeof words);
+    assert_string_equal(words, "7.27 dB x (offset - 2.88 kHz) / 1 kHz below strongest in bandwidth");
+    named("accuracy", &facts);
+    spurity_limit_describe(facts.limit, words, sizeof words);
+    assert_string_equal(words, "2.5 ppm");
+    assert_near(suppression("log-offset", 0, 7.5e3, 2.0), 14.62, 0.005);
+    setlocale(LC_ALL, "C");
+}
+
 static void test_steps(void **state)
 {
     spurity_clause_facts facts;
@@ -546,6 +565,7 @@ int main(void)
         cmocka_unit_test(test_places),
         cmocka_unit_test(test_applies),
         cmocka_unit_test(test_small_buffers),
+        cmocka_unit_test(test_comma_locale),
         cmocka_unit_test(test_steps),
         cmocka_unit_test(test_builtin_conditions),
     };
