@@ -537,7 +537,7 @@ static spurity_status on_ports(struct two_port *file, struct line *line, const s
                                spurity_error *error)
 {
     struct token argument;
-    long ports;
+    long ports = 0;
     spurity_status status = take_argument(file, line, keyword, &argument, error);
     if (!status)
         status = take_count(file, &argument, 1e7, &ports, error);
@@ -867,7 +867,8 @@ static void find_gain(const struct two_port *file, spurity_recording *recording)
         return;
     spurity_format_db(gain, sizeof gain, -file->loss_21_db[most]);
     spurity_format_frequency(hz, sizeof hz, file->hz[most], 6);
-    snprintf(understood, sizeof understood, "gain at %zu points, up to %s dB at %s", count, gain, hz);
+    snprintf(understood, sizeof understood, "gain at %zu %s, up to %s dB at %s", count, count == 1 ? "point" : "points",
+             gain, hz);
     spurity_input_found(recording, "warning", understood, "", 0, true,
                         "a passive part has none: was the analyzer calibrated for this span?");
 }

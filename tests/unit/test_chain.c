@@ -777,7 +777,7 @@ static void test_findings(void **state)
     assert_int_equal(find(recording, "frequency unit")->line, 2);
     assert_string_equal(find(recording, "reference impedance")->understood, "75.0 ohm");
     assert_string_equal(find(recording, "reference impedance")->option, "--impedance");
-    assert_string_equal(find(recording, "warning")->understood, "gain at 1 points, up to 0.3 dB at 2 MHz");
+    assert_string_equal(find(recording, "warning")->understood, "gain at 1 point, up to 0.3 dB at 2 MHz");
     assert_near(spurity_recording_facts_of(recording)->reference_impedance_ohm, 75, 0);
     spurity_recording_free(recording);
 }
