@@ -303,7 +303,7 @@ static spurity_status add_point(struct two_port *file, const struct token *first
     }
     const double complex raw_21 = m[1], raw_12 = m[2];
     transmissions(file, m, &s21, &s12);
-    if (!isfinite(cabs(s21)) || !isfinite(cabs(s12)))
+    if (!(cabs(s21) < 1e10 && cabs(s12) < 1e10)) /* no part gains 200 dB */
         return refuse_line(file, first->line, "figures out of all proportion",
                            "parameters from which a transmission follows", NULL, error);
     file->hz[file->count] = hz;
@@ -537,7 +537,7 @@ static spurity_status on_ports(struct two_port *file, struct line *line, const s
                                spurity_error *error)
 {
     struct token argument;
-    long ports;
+    long ports = 0;
     spurity_status status = take_argument(file, line, keyword, &argument, error);
     if (!status)
         status = take_count(file, &argument, 1e7, &ports, error);
@@ -867,7 +867,8 @@ static void find_gain(const struct two_port *file, spurity_recording *recording)
         return;
     spurity_format_db(gain, sizeof gain, -file->loss_21_db[most]);
     spurity_format_frequency(hz, sizeof hz, file->hz[most], 6);
-    snprintf(understood, sizeof understood, "gain at %zu points, up to %s dB at %s", count, gain, hz);
+    snprintf(understood, sizeof understood, "gain at %zu %s, up to %s dB at %s", count, count == 1 ? "point" : "points",
+             gain, hz);
     spurity_input_found(recording, "warning", understood, "", 0, true,
                         "a passive part has none: was the analyzer calibrated for this span?");
 }

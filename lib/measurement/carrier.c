@@ -354,27 +354,6 @@ static void anchor(spurity_measurement *m, const struct candidates *all, double 
     }
 }
 
-static void note_pads(spurity_measurement *m)
-{
-    for (int file = 0; file < (int)m->file_count; file++) {
-        size_t coverages = spurity_survey_coverage_count(m->sources[file].survey);
-        double top = 0;
-        for (size_t i = 0; i < coverages; i++)
-            top = fmax(top, spurity_survey_coverage(m->sources[file].survey, i)->to_hz);
-        spurity_chain_element element;
-        for (size_t i = 0; m->sources[file].chain && spurity_chain_element_at(m->sources[file].chain, i, &element); i++)
-            if (!element.curve && isnan(element.known_to_hz) && top > 3 * m->carrier.frequency_hz) {
-                char up_to[40];
-                spurity_format_frequency(up_to, sizeof up_to, 3 * m->carrier.frequency_hz, 3);
-                spurity_notes_add(m->notes, SPURITY_NOTE_PAD_RESPONSE_ASSUMED, file,
-                                  "the %.4g dB pad is taken as flat above %s: say to which frequency it is known "
-                                  "(--pad %.4gdB,1G) or give its curve with --loss",
-                                  element.db, up_to, element.db);
-                break;
-            }
-    }
-}
-
 /* A told carrier that no line shows: fine outside every sweep; swept and absent while a meter reads power is a
  * contradiction. */
 static spurity_status take_told(spurity_measurement *m, bool swept, spurity_error *error)
@@ -431,7 +410,9 @@ spurity_status spurity_measurement_find_carrier(spurity_measurement *m, spurity_
     if (!status)
         status = check_meter(m, error);
     anchor(m, &all, carrier_db);
-    note_pads(m);
+    for (size_t file = 0; file < m->file_count && !status; file++)
+        status = spurity_terminal_trace_warn(spurity_survey_terminal(m->sources[file].survey), m->carrier.frequency_hz,
+                                             m->notes, error);
     note_power(m);
     return status;
 }

@@ -89,13 +89,9 @@ static spurity_status build_power(const struct rules_loader *loader, int node, c
     if (!raw)
         return SPURITY_OK;
     int word = 0, at = child(loader, node, "power");
-    spurity_status status =
-        spurity_rules_word(loader, child(loader, at, "of"), spurity_reference_words, raw->of, &word);
+    spurity_status status = spurity_rules_word(loader, child(loader, at, "of"), spurity_power_words, raw->of, &word);
     if (status)
         return status;
-    if (word == SPURITY_REFERENCE_STRONGEST)
-        return spurity_rules_bad(loader, child(loader, at, "of"), "mean power, carrier power, PEP or ERP", NULL,
-                                 "'%.50s'", raw->of);
     clause->power_of = (spurity_reference)word;
     return spurity_rules_range(loader, at, raw, MEASURE_POWER, false, &clause->power);
 }

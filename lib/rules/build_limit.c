@@ -167,9 +167,7 @@ static spurity_status read_capped_power(const struct rules_loader *loader, int n
     int at = spurity_document_key(loader->document, node, "of");
     if (!power)
         return spurity_rules_bad(loader, at, "'of' in clauses of carrier power only", NULL, "'of'");
-    spurity_status status = spurity_rules_word(loader, at, spurity_reference_words, of, &word);
-    if (!status && word == SPURITY_REFERENCE_STRONGEST)
-        return spurity_rules_bad(loader, at, "mean power, carrier power, PEP or ERP", NULL, "'%.50s'", of);
+    spurity_status status = spurity_rules_word(loader, at, spurity_power_words, of, &word);
     limit->reference = (spurity_reference)word;
     return status;
 }

@@ -275,20 +275,20 @@ static spurity_date date_of(const spurity_conditions *conditions, spurity_date_k
     return dates[kind];
 }
 
-static const char *const date_words[] = {"installed", "first marketed", "built"};
+const char *const spurity_date_words[] = {"installed", "first marketed", "built"};
 
 static void meet_dates(struct finding *finding, const spurity_clause *clause, const spurity_conditions *conditions)
 {
     static const char *const options[] = {"--installed", "--marketed", "--built"};
     for (int kind = 0; kind < 3; kind++)
-        meet_range(finding, &clause->dates[kind], date_of(conditions, (spurity_date_kind)kind), date_words[kind],
-                   options[kind], spurity_print_date);
+        meet_range(finding, &clause->dates[kind], date_of(conditions, (spurity_date_kind)kind),
+                   spurity_date_words[kind], options[kind], spurity_print_date);
     for (size_t i = 0; i < clause->exemption_count; i++) {
         const struct rules_exemption *exemption = &clause->exemptions[i];
         spurity_date date = date_of(conditions, exemption->kind);
         char day[24];
         if (date && date < exemption->before)
-            say_no(finding, "exempt: %s before %s", date_words[exemption->kind],
+            say_no(finding, "exempt: %s before %s", spurity_date_words[exemption->kind],
                    spurity_format_date(day, sizeof day, exemption->before));
     }
 }
@@ -327,7 +327,7 @@ spurity_applies spurity_clause_applies(const spurity_clause *clause, const spuri
     else if (applies == SPURITY_APPLIES_UNKNOWN)
         snprintf(why, why_size, "whether it binds is settled by %s", finding.needs);
     else
-        snprintf(why, why_size, "%s", finding.holds[0] ? finding.holds : "it binds every transmitter of the service");
+        snprintf(why, why_size, "%s", finding.holds[0] ? finding.holds : "every transmitter of the service");
     return applies;
 }
 
@@ -384,7 +384,7 @@ void spurity_clause_exemption(const spurity_clause *clause, char *text, size_t s
         char day[24];
         spurity_format_date(day, sizeof day, clause->exemptions[i].before);
         int wrote = snprintf(text + used, size - used, "%s%s before %s", i ? " or " : "",
-                             date_words[clause->exemptions[i].kind], day);
+                             spurity_date_words[clause->exemptions[i].kind], day);
         used += wrote > 0 ? (size_t)wrote : 0;
     }
 }

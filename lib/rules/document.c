@@ -190,7 +190,7 @@ static spurity_status report_parser(const struct builder *builder, const yaml_pa
         at.byte = parser->problem_offset;
         at.has_byte = true;
     }
-    return spurity_reportf(builder->error, SPURITY_INVALID, at, "YAML", NULL, "%s%s%s",
+    return spurity_reportf(builder->error, SPURITY_INVALID, at, "well-formed YAML", NULL, "a fault (%s%s%s)",
                            parser->problem ? parser->problem : "broken text", parser->context ? " " : "",
                            parser->context ? parser->context : "");
 }
@@ -275,7 +275,7 @@ void spurity_document_path(const struct rules_document *document, int node, char
         used += wrote > 0 ? (size_t)wrote : 0;
     }
     if (!text[0])
-        snprintf(text, size, "the top");
+        snprintf(text, size, "the top level");
 }
 
 /* ---- shape --------------------------------------------------------------------------------------- */

@@ -27,6 +27,8 @@ bool spurity_range_equal(const struct rules_range *a, const struct rules_range *
 typedef char *rules_print(char *text, size_t size, double value);
 void spurity_range_describe(const struct rules_range *range, rules_print *print, char *text, size_t size);
 char *spurity_print_frequency(char *text, size_t size, double hz);
+/** Shortest decimal of at most six places, with a point whatever the locale. */
+char *spurity_print_plain(char *text, size_t size, double value);
 char *spurity_print_date(char *text, size_t size, double date);
 
 enum rules_where_kind { WHERE_ANYWHERE, WHERE_FROM, WHERE_OFFSET, WHERE_ABSOLUTE, WHERE_HARMONICS };
@@ -106,6 +108,7 @@ const char *spurity_word_nearest(const char *const *words, const char *text);
 void spurity_words_join(const char *const *words, char *text, size_t size);
 
 extern const char *const spurity_reference_words[];
+extern const char *const spurity_power_words[];
 extern const char *const spurity_quantity_words[];
 
 /* ---- loading ---- */
@@ -161,6 +164,7 @@ double spurity_clause_bandwidth(const struct spurity_clause *clause, const spuri
 double spurity_clause_centre(const struct spurity_clause *clause, const spurity_conditions *conditions);
 bool spurity_where_uses_percent(const struct rules_where *where);
 bool spurity_bands_hold(const double *pairs, size_t count, double hz);
+extern const char *const spurity_date_words[]; /* by spurity_date_kind: "installed" ... */
 /** Adds a word to a blank-separated list unless it stands there. */
 void spurity_needs_add(char *needs, size_t size, const char *option);
 #endif

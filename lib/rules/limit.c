@@ -58,24 +58,28 @@ static bool suppression_db(const spurity_limit *limit, const spurity_conditions 
     return isfinite(*db); /* not at a zero offset, not for an unknown power */
 }
 
+/** A cap on power tells in its unit which power it caps. */
+static const char *level_unit(const spurity_limit *limit)
+{
+    if (limit->unit != LEVEL_DBM)
+        return limit->unit == LEVEL_HZ ? "Hz" : "ppm";
+    if (limit->reference == SPURITY_REFERENCE_PEP)
+        return "dBm PEP";
+    return limit->reference == SPURITY_REFERENCE_ERP ? "dBm ERP" : "dBm";
+}
+
 bool spurity_limit_value(const spurity_limit *limit, const spurity_conditions *conditions, double hz, double *value,
                          const char **unit)
 {
-    static const char *const units[] = {"dBm", "Hz", "ppm"};
     double found = limit->level;
     if (limit->child_count)
         return false;
     bool level = limit->kind == SPURITY_LIMIT_LEVEL;
     if (!level && !suppression_db(limit, conditions, hz, &found))
         return false;
-    if (level && limit->reference == SPURITY_REFERENCE_ERP) {
-        if (!isfinite(conditions->antenna_gain_dbd))
-            return false;
-        found -= conditions->antenna_gain_dbd; /* as a power at the terminal */
-    }
     *value = found;
     if (unit)
-        *unit = level ? units[limit->unit] : "dB";
+        *unit = level ? level_unit(limit) : "dB";
     return true;
 }
 
@@ -85,8 +89,9 @@ static bool leaf_dbm(const spurity_limit *limit, const spurity_conditions *condi
     if (!spurity_limit_value(limit, conditions, hz, &value, NULL))
         return false;
     if (limit->kind == SPURITY_LIMIT_LEVEL) {
-        *dbm = value;
-        return limit->unit == LEVEL_DBM;
+        /* a cap on ERP as the power at the terminal: less the antenna's gain, NaN while that is unknown */
+        *dbm = limit->reference == SPURITY_REFERENCE_ERP ? value - conditions->antenna_gain_dbd : value;
+        return limit->unit == LEVEL_DBM && isfinite(*dbm);
     }
     double watts = spurity_reference_watts(limit->reference, conditions);
     *dbm = spurity_dbm_from_watts(watts) - value;
@@ -144,7 +149,7 @@ static void describe_level(const spurity_limit *limit, char *text, size_t size)
 {
     char figure[60], dbm[40];
     if (limit->unit == LEVEL_PPM) {
-        snprintf(text, size, "%g ppm", limit->level);
+        snprintf(text, size, "%s ppm", spurity_print_plain(figure, sizeof figure, limit->level));
         return;
     }
     if (limit->unit == LEVEL_HZ) {
@@ -162,17 +167,16 @@ static void describe_level(const spurity_limit *limit, char *text, size_t size)
 static void describe_suppression(const spurity_limit *limit, char *text, size_t size)
 {
     const char *name = spurity_reference_name(limit->reference);
-    char first[40] = "";
+    char a[40], b[40];
+    spurity_print_plain(a, sizeof a, limit->a);
+    spurity_print_plain(b, sizeof b, limit->b);
     if (limit->form == FORM_FIXED) {
-        snprintf(text, size, "%g dB below %s", limit->a, name);
+        snprintf(text, size, "%s dB below %s", a, name);
         return;
     }
-    if (limit->a < 0.0 || limit->a > 0.0)
-        snprintf(first, sizeof first, "%g dB + ", limit->a);
-    if (limit->form == FORM_LOG10)
-        snprintf(text, size, "%s%g dB x log10(%s) below %s", first, limit->b, limit->argument, name);
-    else
-        snprintf(text, size, "%s%g dB x %s below %s", first, limit->b, limit->argument, name);
+    bool log10_form = limit->form == FORM_LOG10, first = limit->a < 0.0 || limit->a > 0.0;
+    snprintf(text, size, "%s%s%s dB x %s%s%s below %s", first ? a : "", first ? " dB + " : "", b,
+             log10_form ? "log10(" : "", limit->argument, log10_form ? ")" : "", name);
 }
 
 void spurity_limit_describe(const spurity_limit *limit, char *text, size_t size)

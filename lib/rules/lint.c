@@ -31,11 +31,13 @@ enum { LEAVES_MOST = 128, POWERS = 241, PLACES = 25 };
 struct leaves {
     const spurity_limit *leaf[LEAVES_MOST];
     bool bound[LEAVES_MOST];
+    bool by_place; /* some leaf changes with frequency */
     size_t count;
 };
 
 static void collect(const spurity_limit *limit, struct leaves *leaves)
 {
+    leaves->by_place |= !limit->child_count && limit->form != FORM_FIXED && limit->variable != VARIABLE_POWER;
     if (!limit->child_count && leaves->count < LEAVES_MOST)
         leaves->leaf[leaves->count++] = limit;
     for (size_t i = 0; i < limit->child_count; i++)
@@ -93,7 +95,7 @@ static void probe(const struct spurity_clause *clause, struct leaves *leaves)
     for (int i = 0; i < POWERS; i++) {
         double watts = probe_power(clause, i);
         conditions.mean_power_w = conditions.pep_w = conditions.carrier_power_w = watts;
-        for (int k = 0; k < PLACES; k++) {
+        for (int k = 0; k < (leaves->by_place ? PLACES : 1); k++) {
             double hz = probe_place(clause, &conditions, k), dbm;
             if (spurity_limit_dbm(&clause->limit, &conditions, hz, &dbm, NULL))
                 mark(&clause->limit, &conditions, hz, dbm, leaves);
@@ -238,7 +240,7 @@ static bool comparable(const struct rules_range *a, const struct rules_range *b)
 static void print_value(const struct rules_range *range, enum dimension by, double value, char *text, size_t size)
 {
     if (range->low.percent || range->high.percent)
-        snprintf(text, size, "%g %%", value);
+        snprintf(text, size, "%s %%", spurity_print_plain((char[40]){0}, 40, value));
     else if (by == BY_POWER)
         spurity_format_power(text, size, value);
     else if (by >= BY_INSTALLED && by <= BY_BUILT)

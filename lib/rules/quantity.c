@@ -97,7 +97,7 @@ spurity_status spurity_rules_width(const struct rules_loader *loader, int node, 
     }
     spurity_status status = spurity_rules_quantity(loader, node, text, MEASURE_FREQUENCY, &end->value);
     if (!status && end->value < 0.0)
-        return spurity_rules_bad(loader, node, "0 or more", NULL, "'%.50s'", text);
+        return spurity_rules_bad(loader, node, "a frequency of 0 or more", NULL, "'%.50s'", text);
     return status;
 }
 
@@ -118,7 +118,7 @@ static spurity_status read_end(const struct rules_loader *loader, int node, cons
         return spurity_rules_width(loader, at, text, end);
     spurity_status status = spurity_rules_quantity(loader, at, text, measure, &end->value);
     if (!status && measure == MEASURE_FREQUENCY && end->value < 0.0)
-        return spurity_rules_bad(loader, at, "0 or more", NULL, "'%.50s'", text);
+        return spurity_rules_bad(loader, at, "a frequency of 0 or more", NULL, "'%.50s'", text);
     return status;
 }
 
@@ -218,6 +218,23 @@ char *spurity_print_frequency(char *text, size_t size, double hz)
     return spurity_format_frequency(text, size, hz, 6);
 }
 
+char *spurity_print_plain(char *text, size_t size, double value)
+{
+    if (!(fabs(value) < 1e12))
+        snprintf(text, size, "-");
+    else {
+        long long millionths = llround(fabs(value) * 1e6);
+        snprintf(text, size, "%s%lld.%06lld", value < 0.0 && millionths ? "-" : "", millionths / 1000000,
+                 millionths % 1000000);
+        size_t length = strlen(text);
+        while (length && text[length - 1] == '0')
+            text[--length] = '\0';
+        if (length && text[length - 1] == '.')
+            text[length - 1] = '\0';
+    }
+    return text;
+}
+
 char *spurity_print_date(char *text, size_t size, double date)
 {
     return spurity_format_date(text, size, (spurity_date)date);
@@ -225,8 +242,10 @@ char *spurity_print_date(char *text, size_t size, double date)
 
 static void print_end(const struct rules_end *end, rules_print *print, char *text, size_t size)
 {
+    char figure[40];
     if (end->percent)
-        snprintf(text, size, "%g %% of the authorised bandwidth", end->value);
+        snprintf(text, size, "%s %% of the authorised bandwidth",
+                 spurity_print_plain(figure, sizeof figure, end->value));
     else
         print(text, size, end->value);
 }
@@ -238,13 +257,15 @@ void spurity_range_describe(const struct rules_range *range, rules_print *print,
         print_end(&range->low, print, low, sizeof low);
     if (range->high.set)
         print_end(&range->high, print, high, sizeof high);
+    bool date = print == spurity_print_date;
+    const char *above = date ? "after " : "above ", *below = date ? "before " : "below ";
     snprintf(text, size, "%s%s%s%s%s",
              !range->low.set        ? ""
              : range->low.inclusive ? "from "
-                                    : "above ",
+                                    : above,
              low, range->low.set && range->high.set ? " " : "",
              !range->high.set        ? ""
              : range->high.inclusive ? "up to "
-                                     : "below ",
+                                     : below,
              high);
 }

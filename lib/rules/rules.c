@@ -92,14 +92,15 @@ static spurity_status load_file(const char *path, spurity_rules **rules, spurity
     spurity_place at = {.file = path};
     FILE *file = fopen(path, "rb");
     if (!file)
-        return spurity_report(error, SPURITY_SYSTEM, at, strerror(errno), "a readable file", NULL);
+        return spurity_reportf(error, SPURITY_INVALID, at, "a readable rule file", NULL, "'%s'", strerror(errno));
     spurity_status status = SPURITY_OK;
     char *yaml = malloc(RULES_BYTES_MOST + 1); /* one more: tells a file that is too long */
     size_t size = yaml ? fread(yaml, 1, RULES_BYTES_MOST + 1, file) : 0;
     if (!yaml)
         status = spurity_report_memory(error);
     else if (ferror(file))
-        status = spurity_report(error, SPURITY_SYSTEM, at, strerror(errno), "a readable file", NULL);
+        status = spurity_reportf(error, errno == EISDIR ? SPURITY_INVALID : SPURITY_SYSTEM, at, "a readable rule file",
+                                 NULL, "'%s'", strerror(errno));
     else
         status = spurity_rules_load_memory(path, yaml, size, rules, error);
     free(yaml);

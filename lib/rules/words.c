@@ -8,6 +8,8 @@
 
 const char *const spurity_reference_words[] = {"mean power", "carrier power",          "PEP",
                                                "ERP",        "strongest in bandwidth", NULL};
+/* those a condition or a cap can name: the first four, so that a place in both lists is the same */
+const char *const spurity_power_words[] = {"mean power", "carrier power", "PEP", "ERP", NULL};
 const char *const spurity_quantity_words[] = {"spurious emission",
                                               "mask",
                                               "carrier power",

@@ -1,0 +1,287 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+/* Figures of one emission: level, frequency, width, and what its readings leave open.  Equations: README.md. */
+#include <math.h>
+
+#include "figures.h"
+
+#define DB_PER_NEPER 4.342944819032518
+#define GAUSSIAN_DROOP_DB 12.041199826559248 /* 40 log10 2: a Gaussian filter d = one RBW off its centre */
+
+static double power_of(double db)
+{
+    return exp(db / DB_PER_NEPER);
+}
+
+/* Mean power with which the floor alone reads at point i. */
+static double noise_reading(const spurity_segment_survey *s, size_t i)
+{
+    return power_of((double)s->floor_db[i] + s->noise_reading_db);
+}
+
+double spurity_survey_cell(const spurity_segment_survey *s, size_t i)
+{
+    const double *f = s->view.frequency_hz;
+    size_t n = s->view.count;
+    double step = s->view.step_hz, left = i ? f[i] - f[i - 1] : step, right = i + 1 < n ? f[i + 1] - f[i] : step;
+    if (left > 1.5 * step)
+        left = step; /* a gap */
+    if (right > 1.5 * step)
+        right = step;
+    return (left + right) / 2;
+}
+
+double spurity_survey_integrate(const spurity_segment_survey *s, size_t low, size_t high, double *floor_mw)
+{
+    double sum = 0, floor_sum = 0;
+    for (size_t i = low; i <= high; i++) {
+        double cell = spurity_survey_cell(s, i);
+        sum += cell * power_of(s->view.level_db[i]);
+        floor_sum += cell * noise_reading(s, i);
+    }
+    if (floor_mw)
+        *floor_mw = floor_sum / s->noise_bandwidth_hz;
+    return sum / s->noise_bandwidth_hz;
+}
+
+bool spurity_survey_dense(const spurity_segment_survey *s, size_t at)
+{
+    return s->rbw_hz > 0 && spurity_survey_cell(s, at) <= 1.05 * s->rbw_hz;
+}
+
+/* Distance from the peak at which the trace has dropped by drop_db, in direction way; Hz, interpolated.  The end of the
+ * segment counts as there. */
+static double drop_distance(const spurity_segment_survey *s, size_t peak, int way, double top_db, double drop_db)
+{
+    const double *f = s->view.frequency_hz, *level = s->view.level_db;
+    double want = top_db - drop_db;
+    size_t i = peak, end = way > 0 ? s->view.count - 1 : 0;
+    while (i != end) {
+        size_t next = way > 0 ? i + 1 : i - 1;
+        if (level[next] <= want) {
+            double fraction = level[i] > level[next] ? (level[i] - want) / (level[i] - level[next]) : 1;
+            fraction = fraction < 0 ? 0 : fraction;
+            return fabs(f[i] + fraction * (f[next] - f[i]) - f[peak]);
+        }
+        i = next;
+    }
+    return fabs(f[end] - f[peak]);
+}
+
+/* Parabola in dB through three neighbours: exact for a Gaussian filter, whose response in dB is a parabola.  False
+ * where a neighbour is missing or the top is flat: then the reading itself serves. */
+static bool parabola(const spurity_segment_survey *s, size_t p, double *hz, double *db)
+{
+    const double *f = s->view.frequency_hz, *level = s->view.level_db;
+    if (p == 0 || p + 1 >= s->view.count)
+        return false;
+    double a = f[p - 1] - f[p], c = f[p + 1] - f[p], ya = level[p - 1] - level[p], yc = level[p + 1] - level[p];
+    if (-a > 1.5 * s->view.step_hz || c > 1.5 * s->view.step_hz)
+        return false;
+    double curve = (yc / c - ya / a) / (c - a), slope = ya / a - curve * a; /* y = slope x + curve x^2 */
+    if (!(curve < 0) || fabs(curve) * c * c < 1e-4)
+        return false;
+    double x = -slope / (2 * curve), rise = -slope * slope / (4 * curve);
+    if (x < a || x > c)
+        return false;
+    *hz = f[p] + x;
+    *db = level[p] + rise;
+    return true;
+}
+
+/* Half the larger distance to a neighbour: how far from the nearest point a line may stand. */
+double spurity_survey_half_step(const spurity_segment_survey *s, size_t p)
+{
+    const double *f = s->view.frequency_hz;
+    double left = p ? f[p] - f[p - 1] : 0, right = p + 1 < s->view.count ? f[p + 1] - f[p] : 0;
+    double step = s->view.step_hz;
+    left = left > 1.5 * step ? step : left;
+    right = right > 1.5 * step ? step : right;
+    return fmax(left, right) / 2;
+}
+
+double spurity_survey_droop_db(const spurity_segment_survey *s, double half_step_hz)
+{
+    if (s->view.facts.detector == SPURITY_DETECTOR_PEAK || !(half_step_hz > 0))
+        return 0;
+    double x = s->rbw_hz > 0 ? half_step_hz / s->rbw_hz : 0.5; /* RBW unknown: as if points stood one RBW apart */
+    double droop = GAUSSIAN_DROOP_DB * x * x;
+    return droop < 60 ? droop : 60;
+}
+
+/* Whether the neighbours of a peak show the filter itself: then points are at most one RBW apart. */
+static bool neighbours_show_filter(const spurity_segment_survey *s, size_t p)
+{
+    const double *level = s->view.level_db;
+    return p > 0 && p + 1 < s->view.count && fmin(level[p - 1], level[p + 1]) >= level[p] - GAUSSIAN_DROOP_DB;
+}
+
+/* What noise under a line of ratio snr leaves open, 97.5 % each side, and the bias by detector (measurement of a line
+ * in noise: power average 10 log(1 + 1/s); the highest of n reads high). */
+static void noise_doubt(const spurity_segment_survey *s, double snr, double *low, double *high)
+{
+    *low = *high = 0;
+    for (size_t i = 0; i < s->law_count; i++) {
+        spurity_noise_law law = s->laws[i];
+        double n = law.kind == SPURITY_NOISE_MAXIMUM ? 1 : law.n, sigma = DB_PER_NEPER * sqrt(2 / (snr * n));
+        double up = 1.96 * sigma, down = up;
+        if (law.kind == SPURITY_NOISE_MAXIMUM && law.n > 1) {
+            up = sigma * sqrt(2 * log(law.n) + 2 * 1.96); /* largest of n normal values, generous */
+            down = 1.96 * sigma / sqrt(law.n);
+        }
+        if (law.kind != SPURITY_NOISE_LOG || law.n <= 1)
+            up += DB_PER_NEPER * log1p(1 / snr);
+        *low = fmax(*low, down);
+        *high = fmax(*high, up);
+    }
+}
+
+static void common_figures(const spurity_segment_survey *s, size_t peak, size_t low, size_t high, spurity_line *line)
+{
+    line->peak_db = s->view.level_db[peak];
+    line->floor_db = (double)s->floor_db[peak];
+    line->excess_db = line->peak_db - line->floor_db;
+    line->low_hz = s->view.frequency_hz[low];
+    line->high_hz = s->view.frequency_hz[high];
+    line->index = peak;
+}
+
+void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, size_t low, size_t high,
+                                 double background_db, spurity_line *line)
+{
+    bool peak_detector = s->view.facts.detector == SPURITY_DETECTOR_PEAK;
+    double half = spurity_survey_half_step(s, peak), droop = spurity_survey_droop_db(s, half), noise_low, noise_high;
+    bool wide_step = s->rbw_hz > 0 && 2 * half > s->rbw_hz * 0.5;
+    common_figures(s, peak, low, high, line);
+    line->character = SPURITY_LINE;
+    line->frequency_hz = s->view.frequency_hz[peak];
+    line->level_db = line->peak_db;
+    bool fitted = !(peak_detector && (wide_step || s->rbw_hz <= 0)) && !(s->rbw_hz > 0 && 2 * half > 1.2 * s->rbw_hz) &&
+                  parabola(s, peak, &line->frequency_hz, &line->level_db);
+    if (s->rbw_hz <= 0 && fitted && neighbours_show_filter(s, peak))
+        droop = fmin(droop, 2 * (line->level_db - line->peak_db));
+    double taken = line->level_db - line->peak_db, left = droop - taken;
+    if (fitted && !wide_step && s->rbw_hz > 0)
+        left = 0.1 * droop; /* filters are not quite Gaussian */
+    double snr = power_of(line->level_db - background_db);
+    noise_doubt(s, snr > 0.5 ? snr : 0.5, &noise_low, &noise_high);
+    line->read_low_db = fmax(left, 0) + noise_low;
+    line->read_high_db = noise_high + (fitted ? 0.1 * taken : 0);
+    line->width_hz = s->rbw_hz > 0 ? s->rbw_hz
+                                   : drop_distance(s, peak, 1, line->level_db, 3.0103) +
+                                         drop_distance(s, peak, -1, line->level_db, 3.0103);
+    double noise_hz = (s->rbw_hz > 0 ? s->rbw_hz : line->width_hz) * s->sigma_db / 5.57 / sqrt(snr > 1 ? snr : 1);
+    line->frequency_uncertainty_hz = (fitted && !wide_step ? 0.1 * half : half) + fmin(noise_hz, 2 * half + noise_hz);
+    line->trustworthy =
+        peak_detector || (s->rbw_hz > 0 ? 2 * half <= SPURITY_FAR * s->rbw_hz : neighbours_show_filter(s, peak));
+}
+
+/* Interpolated frequencies below and above which half a per cent of the power lies (floor taken out). */
+static void edges_99(const spurity_segment_survey *s, size_t low, size_t high, double total, double edge[2])
+{
+    const double *f = s->view.frequency_hz;
+    for (int side = 0; side < 2; side++) {
+        double sum = 0, want = 0.005 * total;
+        size_t i = side ? high : low;
+        edge[side] = f[i];
+        for (size_t n = high - low + 1; n > 0; n--) {
+            double cell = spurity_survey_cell(s, i);
+            double part = cell * (power_of(s->view.level_db[i]) - noise_reading(s, i));
+            if (sum + part >= want && part > 0) {
+                double into = (want - sum) / part - 0.5; /* cell from -1/2 to 1/2 about its point */
+                edge[side] = f[i] + (side ? -into : into) * cell;
+                break;
+            }
+            sum += part;
+            i = side ? i - 1 : i + 1;
+        }
+    }
+}
+
+/* Filled: from look to look no more changes than noise makes (second differences of noise have the variance 6 sigma^2;
+ * resolved lines make far larger ones). */
+static bool is_filled(const spurity_segment_survey *s, const double edge[2], size_t low, size_t high)
+{
+    double sum = 0;
+    size_t n = 0, stride = (size_t)ceil(s->points_per_look);
+    for (size_t i = low + 2 * stride; i <= high; i += stride) {
+        if (s->view.frequency_hz[i] < edge[0] || s->view.frequency_hz[i] > edge[1])
+            continue;
+        const double *v = s->view.level_db;
+        double d = v[i] - 2 * v[i - stride] + v[i - 2 * stride];
+        sum += d * d;
+        n++;
+    }
+    return n >= 6 && sum / (double)n < 6 * 4 * s->sigma_db * s->sigma_db + 1;
+}
+
+void spurity_survey_wide_figures(const spurity_segment_survey *s, size_t peak, size_t low, size_t high, bool comb,
+                                 spurity_line *line)
+{
+    double floor_mw, noise_low = 0, noise_high = 0, edge[2];
+    double total = spurity_survey_integrate(s, low, high, &floor_mw);
+    common_figures(s, peak, low, high, line);
+    double above = total - floor_mw > 0.02 * total ? total - floor_mw : 0.02 * total;
+    edges_99(s, low, high, above * s->noise_bandwidth_hz, edge);
+    line->frequency_hz = (edge[0] + edge[1]) / 2;
+    line->width_hz = fmax(edge[1] - edge[0], s->rbw_hz);
+    line->level_db = DB_PER_NEPER * log(total);
+    bool noise = !comb && line->width_hz > 3 * s->rbw_hz && is_filled(s, edge, low, high);
+    line->character = noise ? SPURITY_NOISE_LIKE : SPURITY_UNRESOLVED;
+    double lowest = 0, highest = 0;
+    for (size_t i = 0; i < s->law_count; i++) {
+        double bias = spurity_noise_mean_db(s->laws[i]);
+        lowest = i ? fmin(lowest, bias) : bias;
+        highest = i ? fmax(highest, bias) : bias;
+    }
+    if (noise && s->law_count == 1)
+        line->level_db -= lowest;
+    else
+        noise_low = fmax(-lowest, 0), noise_high = fmax(highest, 0); /* which of it is not known */
+    double cells = (line->width_hz / s->noise_bandwidth_hz);
+    double scatter = 1.96 * s->sigma_db / sqrt(cells > 1 ? cells : 1);
+    line->read_low_db = noise_low + (noise ? scatter : 0);
+    line->read_high_db = noise_high + (noise ? scatter : 0) + DB_PER_NEPER * log(total / above);
+    line->frequency_uncertainty_hz =
+        fmax(0.1 * s->rbw_hz, (noise ? 0.1 * line->width_hz : 0)) + spurity_survey_half_step(s, peak) / 5;
+    line->trustworthy = true;
+}
+
+/* RBW unknown or points too far apart: nothing to integrate with.  The reading stands for what it is and is not
+ * trusted. */
+void spurity_survey_unintegrated_figures(const spurity_segment_survey *s, size_t peak, size_t low, size_t high,
+                                         spurity_line *line)
+{
+    common_figures(s, peak, low, high, line);
+    line->character = SPURITY_UNRESOLVED;
+    line->level_db = line->peak_db;
+    line->width_hz = drop_distance(s, peak, 1, line->peak_db, 20) + drop_distance(s, peak, -1, line->peak_db, 20);
+    line->width_hz = fmax(line->width_hz, s->rbw_hz);
+    line->frequency_hz = s->view.frequency_hz[peak];
+    line->frequency_uncertainty_hz = line->width_hz / 2 + spurity_survey_half_step(s, peak);
+    double points = (double)(high - low + 1);
+    line->read_low_db =
+        2 * DB_PER_NEPER * log(points > 2 ? points : 2); /* all points filled, one RBW each, twice over */
+    line->read_high_db = 0;
+    line->trustworthy = false;
+}
+
+/* The power of the stretch over that of a line with this peak is 1 for a line (the filter's own noise bandwidth), and
+ * its width at -3 dB is the RBW.  Noise loosens both by about 2 / sqrt(snr). */
+bool spurity_survey_is_line(const spurity_segment_survey *s, size_t peak, size_t low, size_t high, double other_mw)
+{
+    const double *level = s->view.level_db;
+    if (!spurity_survey_dense(s, peak)) {
+        size_t from = peak, to = peak;
+        while (from > low && level[from - 1] > level[peak] - 6)
+            from--;
+        while (to < high && level[to + 1] > level[peak] - 6)
+            to++;
+        return s->rbw_hz > 0 ? to - from < 3 : true;
+    }
+    double hz, top = level[peak], floor_mw;
+    (void)parabola(s, peak, &hz, &top);
+    double snr = power_of(top) / noise_reading(s, peak), loose = 1 + 2 * s->sigma_db / 5.57 / sqrt(snr > 1 ? snr : 1);
+    double width = drop_distance(s, peak, 1, top, 3.0103) + drop_distance(s, peak, -1, top, 3.0103);
+    double total = spurity_survey_integrate(s, low, high, &floor_mw) - floor_mw - other_mw;
+    return total <= 1.3 * loose * power_of(top) && width <= 1.6 * loose * s->rbw_hz;
+}
