@@ -472,17 +472,19 @@ static void choose_laws(spurity_segment_survey *s, const residuals *r)
 
 static void finish_laws(spurity_segment_survey *s, double false_alarms)
 {
-    double lowest = INFINITY, sigma = 0, count = (double)s->view.count;
+    double lowest = INFINITY, sigma = 0, bias = -INFINITY, count = (double)s->view.count;
     for (size_t i = 0; i < s->law_count; i++) {
         lowest = fmin(lowest, spurity_noise_median_db(s->laws[i]));
+        bias = fmax(bias, spurity_noise_mean_db(s->laws[i]));
         sigma = fmax(sigma, 1.5 * spurity_noise_spread_db(s->laws[i]));
     }
     s->law_median_db = lowest;
     s->sigma_db = sigma;
+    s->noise_reading_db = bias;
     /* Rice 1945: the envelope of noise through a filter crosses a high level upwards about 3 times the tail probability
      * a bandwidth; a bandwidth holds points_per_look / 1.505 points. */
     double trials = fmin(count, 4.5 * count / s->points_per_look);
-    s->false_alarm = fmin(false_alarms / trials, 0.01);
+    s->false_alarm = fmin(0.5 * false_alarms / trials, 0.01); /* the other half is for humps and skirts */
     for (int i = 0; i < SPURITY_THRESHOLDS; i++)
         s->threshold_db[i] = NAN;
     for (int i = 0; i < SPURITY_BOUND_STEPS; i++)
