@@ -66,6 +66,9 @@ int spurity_outcome_rank(const char *outcome);
 char *spurity_word_emission(const spurity_shown_emission *emission, char *text, size_t size);
 /** "4.6 dB clear", "0.3 dB over", "-" when not known. */
 char *spurity_word_margin(const spurity_shown_judgement *judgement, char *text, size_t size);
+/** A frequency to as many digits as a bench has: 1 kHz from 1 MHz on, 10 kHz from 1 GHz on, else 1 Hz; `fine` (the
+ * carrier and what stands close to it): 10 Hz. */
+char *spurity_word_frequency(double hz, bool fine, char *text, size_t size);
 /** "30 MHz to 1 GHz"; "" when neither end is known. */
 char *spurity_word_stretch(double from_hz, double to_hz, char *text, size_t size);
 

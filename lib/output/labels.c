@@ -5,14 +5,16 @@
  * a row above.  Three ways are tried: texts under their stems, in turn in as few rows as do (neighbours further apart
  * than half a text); texts right of their stems, which then step down to the left; texts left of them, stepping down to
  * the right.  The latter two are tried in all splits "the first k to the left, the others to the right".  The way that
- * leaves out least wins, then the one with fewer rows.  While a label left out weighs more than one that is shown, the
- * lightest gives way. */
+ * leaves out least wins, then the one with fewer rows.
+ *
+ * Labels come in one by one, the heaviest first; one for which no way is found together with those before it stays out.
+ */
 #include <stdlib.h>
 
 #include "internal.h"
 
-enum { TEXT_GAP = 8, STEM_GAP = 4 }; /* px of air between two texts, and between a text and another's stem */
-enum { GAVE_WAY = -2 };              /* row of a label that is not tried any more */
+enum { TEXT_GAP = 8, STEM_GAP = 4 }; /* px of air between two texts, and between a text and a stem */
+enum { OUT = -2 };                   /* row of a label that is not (yet) tried */
 
 typedef struct strip {
     spurity_label *labels;
@@ -23,7 +25,7 @@ typedef struct strip {
 
 static void extent(const spurity_label *label, double *from, double *to)
 {
-    *from = label->side > 0 ? label->x : label->side < 0 ? label->x - label->width : label->x - label->width / 2;
+    *from = label->x + STEM_GAP * label->side - label->width * (1 - label->side) / 2;
     *to = *from + label->width;
 }
 
@@ -61,7 +63,7 @@ static void place_one(const strip *on, size_t index, int side)
 {
     const int turns[3] = {side, side ? -side : -1, side ? 0 : 1};
     spurity_label *label = &on->labels[index];
-    if (label->row == GAVE_WAY)
+    if (label->row == OUT)
         return;
     for (int turn = 0; turn < 3; turn++)
         for (int row = 0; row < on->rows; row++) {
@@ -89,7 +91,7 @@ static long cost_of(const strip *on)
 static void place_way(const strip *on, size_t way)
 {
     for (size_t i = 0; i < on->count; i++)
-        if (on->labels[i].row != GAVE_WAY)
+        if (on->labels[i].row != OUT)
             on->labels[i].row = -1;
     bool under = way > on->count;
     for (size_t i = 0; i < (under ? on->count : way); i++)
@@ -113,31 +115,42 @@ static void place_best(const strip *on)
     place_way(on, best);
 }
 
-/* The lightest label shown, when one that found no room weighs more; else NULL. */
-static spurity_label *lightest_in_the_way(const strip *on)
+/* The heaviest label not tried yet; NULL when all were.  Those that stayed out are marked by a side of OUT. */
+static spurity_label *next_to_try(const strip *on)
 {
-    int heaviest = 0;
-    spurity_label *lightest = NULL;
+    spurity_label *heaviest = NULL;
     for (size_t i = 0; i < on->count; i++) {
         spurity_label *label = &on->labels[i];
-        if (label->row == -1 && label->weight > heaviest)
-            heaviest = label->weight;
-        if (label->row >= 0 && (!lightest || label->weight < lightest->weight))
-            lightest = label;
+        if (label->row == OUT && label->side != OUT && (!heaviest || label->weight > heaviest->weight))
+            heaviest = label;
     }
-    return lightest && lightest->weight < heaviest ? lightest : NULL;
+    return heaviest;
+}
+
+static bool all_placed(const strip *on)
+{
+    for (size_t i = 0; i < on->count; i++)
+        if (on->labels[i].row == -1)
+            return false;
+    return true;
 }
 
 int spurity_labels_place(spurity_label *labels, size_t count, double left, double right, int rows)
 {
     const strip on = {labels, count, left, right, rows};
-    for (size_t i = 0; i < count; i++)
-        labels[i].row = -1;
-    place_best(&on);
-    for (spurity_label *light = lightest_in_the_way(&on); light; light = lightest_in_the_way(&on)) {
-        light->row = GAVE_WAY;
-        place_best(&on);
+    for (size_t i = 0; i < count; i++) {
+        labels[i].row = OUT;
+        labels[i].side = 0;
     }
+    for (spurity_label *next = next_to_try(&on); next; next = next_to_try(&on)) {
+        next->row = -1;
+        place_best(&on);
+        if (all_placed(&on))
+            continue;
+        next->row = OUT;
+        next->side = OUT;
+    }
+    place_best(&on);
     int used = 0;
     for (size_t i = 0; i < count; i++) {
         labels[i].row = labels[i].row < 0 ? -1 : labels[i].row;

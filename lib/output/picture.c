@@ -547,12 +547,12 @@ static void level_words(const sheet *at, size_t index, char *words, size_t size)
     char name[64], level[40];
     double offset = one->frequency_hz - at->picture->carrier_hz;
     if (!strcmp(one->kind, "close-in") && isfinite(offset)) {
-        spurity_format_frequency(level, sizeof level, fabs(offset), 3);
+        spurity_word_frequency(fabs(offset), true, level, sizeof level);
         snprintf(name, sizeof name, "%s%s", offset < 0 ? "\u2212" : "+", level);
     } else if (!strcmp(one->kind, "harmonic") || !strcmp(one->kind, "subharmonic")) {
         spurity_word_emission(one, name, sizeof name);
     } else {
-        spurity_format_frequency(name, sizeof name, one->frequency_hz, 3);
+        spurity_word_frequency(one->frequency_hz, false, name, sizeof name);
     }
     bool relative = isfinite(one->level_dbc);
     signed_db(level, sizeof level, relative ? one->level_dbc : one->level_dbm);
@@ -563,7 +563,7 @@ static void margin_words(const sheet *at, size_t index, char *words, size_t size
 {
     const spurity_shown_judgement *one = judgement_of(at, index);
     if (!at->shown.judged) {
-        spurity_format_frequency(words, size, at->shown.emissions[index].frequency_hz, 3);
+        spurity_word_frequency(at->shown.emissions[index].frequency_hz, false, words, size);
         return;
     }
     if (!one) {
@@ -645,7 +645,7 @@ static int place_labels(const sheet *at, const candidate *chosen, size_t count, 
     for (size_t i = 0; i < count; i++) {
         char words[260];
         label_words(at, chosen[i].emission, words, sizeof words);
-        double width = text_width(words, 10.5) * (is_over(at, chosen[i].emission) ? BOLD : 1) + STEM_TO_TEXT;
+        double width = text_width(words, 10.5) * (is_over(at, chosen[i].emission) ? BOLD : 1);
         labels[i] = (spurity_label){.x = chosen[i].x, .width = width, .weight = chosen[i].rank};
     }
     return spurity_labels_place(labels, count, 8, SHEET_RIGHT - 8, LABEL_ROWS_MOST);
@@ -676,7 +676,7 @@ static void draw_carrier(sheet *at)
     if (!on_axis(at, hz) || !spurity_result_true(at->shown.result, "carrier/seen"))
         return;
     bool known = spurity_result_number(at->shown.result, "carrier/level_dbm", &dbm);
-    spurity_format_frequency(power, sizeof power, hz, 6);
+    spurity_word_frequency(hz, true, power, sizeof power);
     snprintf(words, sizeof words, known ? "carrier %s, %s dBm" : "carrier %s", power,
              signed_db(level, sizeof level, dbm));
     double x = x_of(at, hz), y = y_of(at, at->relative ? 0 : dbm);
@@ -737,7 +737,7 @@ static void draw_subtitle(sheet *at, double y)
     const spurity_result *result = at->shown.result;
     double hz, watts, expanded;
     if (spurity_result_number(result, "carrier/frequency_hz", &hz))
-        append(words, sizeof words, spurity_format_frequency(frequency, sizeof frequency, hz, 6));
+        append(words, sizeof words, spurity_word_frequency(hz, true, frequency, sizeof frequency));
     if (spurity_result_number(result, "carrier/power_w", &watts)) {
         snprintf(part, sizeof part, ", %s", spurity_format_power(power, sizeof power, watts));
         append(words, sizeof words, part);

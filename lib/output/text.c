@@ -154,16 +154,20 @@ static void write_cell(page *at, const char *words, size_t width, bool right, bo
 
 static void write_table(page *at, const table *rows)
 {
-    size_t width[CELLS], last = 0;
+    size_t width[CELLS], last = 0, titled = 0;
     fit(at, rows, width);
-    for (size_t i = 0; i < rows->column_count; i++)
+    for (size_t i = 0; i < rows->column_count; i++) {
         last = width[i] ? i : last;
+        titled = width[i] && rows->columns[i].title[0] ? i : titled;
+    }
     style(at, "2");
     for (size_t i = 0; i < rows->column_count; i++) {
         if (!width[i])
             continue;
         spurity_buffer_blanks(&at->out, 2);
-        write_cell(at, rows->columns[i].title, width[i], rows->columns[i].right, i == last);
+        write_cell(at, rows->columns[i].title, width[i], rows->columns[i].right, i == titled);
+        if (i == titled)
+            break;
     }
     style(at, "0");
     spurity_buffer_text(&at->out, "\n");
@@ -196,11 +200,11 @@ static void set_figure(table *rows, size_t row, size_t column, const char *befor
     set(rows, row, column, words);
 }
 
-static void set_frequency(table *rows, size_t row, size_t column, double hz)
+static void set_frequency(table *rows, size_t row, size_t column, double hz, bool fine)
 {
     char words[48] = "";
     if (isfinite(hz))
-        spurity_format_frequency(words, sizeof words, hz, 6);
+        spurity_word_frequency(hz, fine, words, sizeof words);
     set(rows, row, column, words);
 }
 
@@ -281,7 +285,7 @@ static void write_carrier(page *at)
     char words[400] = "", part[120], figure[48], power[48];
     double hz = NAN, dbm, watts, expanded, width;
     spurity_result_number(result, "carrier/frequency_hz", &hz);
-    append(words, sizeof words, isfinite(hz) ? spurity_format_frequency(figure, sizeof figure, hz, 6) : "not known");
+    append(words, sizeof words, isfinite(hz) ? spurity_word_frequency(hz, true, figure, sizeof figure) : "not known");
     if (spurity_result_number(result, "carrier/level_dbm", &dbm) &&
         spurity_result_number(result, "carrier/power_w", &watts)) {
         snprintf(part, sizeof part, ", %s dBm (%s)", spurity_format_db(figure, sizeof figure, dbm),
@@ -315,7 +319,7 @@ static char *in_unit(char *words, size_t size, double value, const char *unit)
     else if (!strcmp(unit, "W"))
         spurity_format_power(words, size, value);
     else if (!strcmp(unit, "Hz"))
-        spurity_format_frequency(words, size, value, 6);
+        spurity_word_frequency(value, true, words, size);
     else
         snprintf(words, size, "%s %.8s", spurity_format_db(figure, sizeof figure, value), unit);
     return words;
@@ -377,7 +381,7 @@ static void set_emission(const page *at, table *rows, size_t row, const spurity_
     char words[64];
     const char *bound = one->seen ? "" : "\u2264 ";
     set(rows, row, 0, spurity_word_emission(one, words, sizeof words));
-    set_frequency(rows, row, 1, one->frequency_hz);
+    set_frequency(rows, row, 1, one->frequency_hz, !strcmp(one->kind, "close-in"));
     set_figure(rows, row, 2, bound, one->level_dbm, "dBm");
     set_figure(rows, row, 3, one->seen ? "" : "\u2265 ", -one->level_dbc, "dB");
     rows->rank[row] = -1;
@@ -459,7 +463,7 @@ static void write_stretches(page *at)
             }
             size_t row = rows->row_count++;
             set(rows, row, 0, spurity_word_stretch(one->from_hz, one->to_hz, words, sizeof words));
-            set_frequency(rows, row, 1, one->frequency_hz);
+            set_frequency(rows, row, 1, one->frequency_hz, false);
             set(rows, row, 2, isfinite(one->measured) ? in_unit(words, sizeof words, one->measured, one->unit) : "");
             set_judgement(rows, row, 3, one);
         }

@@ -107,13 +107,19 @@ char *spurity_word_margin(const spurity_shown_judgement *judgement, char *text, 
     return text;
 }
 
+char *spurity_word_frequency(double hz, bool fine, char *text, size_t size)
+{
+    double step = fine ? 10 : fabs(hz) >= 1e9 ? 1e4 : fabs(hz) >= 1e6 ? 1e3 : 1;
+    return spurity_format_frequency(text, size, round(hz / step) * step, 6);
+}
+
 char *spurity_word_stretch(double from_hz, double to_hz, char *text, size_t size)
 {
     char from[48] = "", to[48] = "";
     if (isfinite(from_hz))
-        spurity_format_frequency(from, sizeof from, from_hz, 6);
+        spurity_word_frequency(from_hz, false, from, sizeof from);
     if (isfinite(to_hz))
-        spurity_format_frequency(to, sizeof to, to_hz, 6);
+        spurity_word_frequency(to_hz, false, to, sizeof to);
     if (from[0] && to[0] && to_hz > from_hz)
         snprintf(text, size, "%s to %s", from, to);
     else

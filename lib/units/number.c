@@ -23,10 +23,8 @@ static const double exact_ten[EXACT_TEN + 1] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e
 /** The parts of a number.  Value = +-digits * 10^(exponent - decimals). */
 struct parts {
     const char *digits, *end; /* from the first digit to after the last one, the mark among them */
-    size_t count;             /* digits, leading zeros too */
-    size_t decimals;          /* of them after the mark */
+    size_t decimals;          /* digits after the mark */
     long exponent;
-    uint64_t mantissa; /* of the first SAFE_DIGITS digits */
     bool negative;
 };
 
@@ -35,9 +33,34 @@ static inline bool is_digit(char c)
     return (unsigned char)(c - '0') < 10;
 }
 
+/** Eight digits at once (little-endian): each byte is checked for '0'..'9', then pairs, fours and eights are summed. */
+static inline bool eight_digits(const char *p, uint64_t *value)
+{
+#if defined(__BYTE_ORDER__) && __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
+    uint64_t v;
+    memcpy(&v, p, sizeof v);
+    const uint64_t high = UINT64_C(0xF0F0F0F0F0F0F0F0);
+    if (((v & high) | (((v + UINT64_C(0x0606060606060606)) & high) >> 4)) != UINT64_C(0x3333333333333333))
+        return false;
+    v -= UINT64_C(0x3030303030303030);
+    v = v * 10 + (v >> 8);
+    const uint64_t mask = UINT64_C(0x000000FF000000FF);
+    v = ((v & mask) * (100 + (UINT64_C(1000000) << 32)) + ((v >> 16) & mask) * (1 + (UINT64_C(10000) << 32))) >> 32;
+    *value = v;
+    return true;
+#else
+    (void)p, (void)value;
+    return false;
+#endif
+}
+
 static inline const char *scan_digits(const char *p, const char *end, uint64_t *mantissa)
 {
-    uint64_t m = *mantissa;
+    uint64_t m = *mantissa, eight = 0;
+    if (end - p >= 8 && eight_digits(p, &eight)) {
+        m = m * 100000000 + eight;
+        p += 8;
+    }
     for (; p < end && is_digit(*p); p++)
         m = m * 10 + (uint64_t)(*p - '0'); /* wraps beyond SAFE_DIGITS: then not used */
     *mantissa = m;
@@ -107,32 +130,37 @@ static double parse_slowly(const struct parts *parts)
 size_t spurity_number_parse(const char *text, size_t length, char decimal_mark, double *value)
 {
     const char *p = text, *end = text + length;
-    struct parts parts = {.negative = length && *p == '-'};
+    bool negative = length && *p == '-';
     if (length && (*p == '-' || *p == '+'))
         p++;
-    parts.digits = p;
-    p = scan_digits(p, end, &parts.mantissa);
-    parts.count = (size_t)(p - parts.digits);
+    const char *digits = p;
+    uint64_t mantissa = 0;
+    p = scan_digits(p, end, &mantissa);
+    size_t count = (size_t)(p - digits), decimals = 0;
     if (p < end && *p == decimal_mark) {
         const char *after = p + 1;
-        p = scan_digits(after, end, &parts.mantissa);
-        parts.decimals = (size_t)(p - after);
-        parts.count += parts.decimals;
+        p = after;
+        for (; p < end && is_digit(*p); p++)
+            mantissa = mantissa * 10 + (uint64_t)(*p - '0');
+        decimals = (size_t)(p - after);
+        count += decimals;
     }
-    if (!parts.count)
+    if (!count)
         return 0;
-    parts.end = p;
+    const char *last = p;
+    long exponent = 0;
     if (p<end && * p> '9') /* 'e' and its like */
-        p = scan_exponent(p, end, &parts.exponent);
+        p = scan_exponent(p, end, &exponent);
 
-    long power = parts.exponent - (long)parts.decimals;
-    if (FLT_EVAL_METHOD == 0 && parts.count <= SAFE_DIGITS && parts.mantissa <= UINT64_C(1) << DBL_MANT_DIG &&
+    long power = exponent - (long)decimals;
+    if (FLT_EVAL_METHOD == 0 && count <= SAFE_DIGITS && mantissa <= UINT64_C(1) << DBL_MANT_DIG &&
         power >= -EXACT_TEN && power <= EXACT_TEN) {
-        double exact = (double)parts.mantissa;
+        double exact = (double)(int64_t)mantissa;
         exact = power < 0 ? exact / exact_ten[-power] : exact * exact_ten[power];
-        *value = parts.negative ? -exact : exact;
+        *value = negative ? -exact : exact;
     } else {
-        *value = parse_slowly(&parts);
+        *value = parse_slowly(&(struct parts){
+            .digits = digits, .end = last, .decimals = decimals, .exponent = exponent, .negative = negative});
     }
     return (size_t)(p - text);
 }

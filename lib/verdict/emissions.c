@@ -42,7 +42,7 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
     const char *reason = "level-unknown";
     spurity_notes *notes = spurity_measurement_notes(j->measurement);
     char at[40];
-    spurity_format_frequency(at, sizeof at, e->frequency_hz, 6);
+    spurity_format_frequency_near(at, sizeof at, e->frequency_hz, e->rbw_hz / SPURITY_RBW_PARTS);
     if (!e->trustworthy) {
         reason = "points-too-far-apart";
         snprintf(advice, sizeof advice,

@@ -80,7 +80,7 @@ static void say_where(struct sentence *sentence, const struct judging *j, const 
     char hz[40];
     const spurity_emission *e =
         judgement->emission >= 0 ? spurity_measurement_emission(j->measurement, (size_t)judgement->emission) : NULL;
-    spurity_format_frequency(hz, sizeof hz, judgement->frequency_hz, 6);
+    spurity_format_frequency_near(hz, sizeof hz, judgement->frequency_hz, e ? e->rbw_hz / SPURITY_RBW_PARTS : 1);
     if (e && e->kind == SPURITY_HARMONIC)
         say(sentence, "harmonic %d at %s", e->order, hz);
     else if (e)
@@ -132,7 +132,7 @@ static void say_not_shown(struct sentence *sentence, const struct judging *j)
         spurity_format_frequency(to, sizeof to, j->to_hz, 6));
     if (!first)
         return;
-    if (!isnan(first->from_hz) && !strcmp(first->reason, "not-swept"))
+    if (!strcmp(first->reason, "not-swept") || !strcmp(first->reason, "hidden"))
         say(sentence, "; %s", first->advice);
     else if (!isnan(first->from_hz))
         say(sentence, "; %s to %s: %s", spurity_format_frequency(from, sizeof from, first->from_hz, 6),
@@ -147,7 +147,7 @@ static void say_no_limit(struct sentence *sentence, const struct judging *j)
 {
     const spurity_verdict *v = j->verdict;
     char hz[40];
-    spurity_format_frequency(hz, sizeof hz, j->carrier->frequency_hz, 6);
+    spurity_format_frequency_near(hz, sizeof hz, j->carrier->frequency_hz, j->carrier->rbw_hz / SPURITY_RBW_PARTS);
     if (!v->told_count) {
         say(sentence, ": these rules have no clause for a carrier at %s", hz);
         return;
