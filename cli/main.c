@@ -76,10 +76,10 @@ static const char *name_at(const void *list, size_t index)
 int spurity_cli_no_command(const char *name)
 {
     const char *nearest = spurity_cli_nearest(name, name_at, spurity_cli_commands, spurity_cli_command_count);
-    if (nearest)
-        spurity_cli_say("'%s' is no command; did you mean '%s'?", name, nearest);
-    else if (name[0] == '-')
+    if (name[0] == '-')
         spurity_cli_say("'%s' before a command; the command comes first: 'spurity check FILE... --rules ID'", name);
+    else if (nearest)
+        spurity_cli_say("'%s' is no command; did you mean '%s'?", name, nearest);
     else if (access(name, F_OK) == 0)
         spurity_cli_say("'%s' is a file, no command; did you mean 'spurity show %s'?", name, name);
     else {

@@ -2,16 +2,11 @@
 /* spurity rules: the known rule sets, a set in plain words, what it allows one transmitter, and the lint. */
 #include <jansson.h>
 #include <math.h>
-#include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "../lib/rules/rules.h"
+#include "cli.h"
 
-int spurity_cli_rules(int argc, char **argv);
-
-enum { EXIT_DONE = 0, EXIT_UNUSABLE = 2, EXIT_MACHINE = 4 };
 enum { PLACES_MOST = 64 };
 
 static const char caution[] = "No legal advice: local rules and accredited laboratories decide.";
@@ -22,131 +17,16 @@ struct question {
     bool about_transmitter; /* any option that describes one */
     bool bandwidth_assumed;
     spurity_conditions conditions;
-    bool pep_told; /* --power P,pep */
-    const char *at;
     size_t place_count;
     double place_hz[PLACES_MOST];
 };
 
 /* ---- reading the question ------------------------------------------------------------------------ */
 
-static spurity_status bad(spurity_error *error, const char *expected, const char *format, ...) SPURITY_PRINTF(3, 4);
-static spurity_status bad(spurity_error *error, const char *expected, const char *format, ...)
-{
-    char found[160];
-    spurity_place nowhere = {0};
-    va_list arguments;
-    va_start(arguments, format);
-    vsnprintf(found, sizeof found, format, arguments);
-    va_end(arguments);
-    return spurity_report(error, SPURITY_INVALID, nowhere, found, expected, "'spurity help rules' lists the options");
-}
-
-static spurity_status read_power(const char *value, struct question *question, spurity_error *error)
-{
-    char text[80];
-    const char *comma = strchr(value, ',');
-    size_t length = comma ? (size_t)(comma - value) : strlen(value);
-    spurity_place nowhere = {0};
-    double watts = 0.0;
-    question->pep_told = comma != NULL;
-    if (length >= sizeof text || (comma && strcmp(comma, ",pep")))
-        return bad(error, "a power such as 4.7W or 100W,pep", "'%.60s' for --power", value);
-    memcpy(text, value, length);
-    text[length] = '\0';
-    spurity_status status = spurity_parse_power(text, "--power", nowhere, &watts, error);
-    if (question->pep_told)
-        question->conditions.pep_w = watts;
-    else
-        question->conditions.mean_power_w = question->conditions.carrier_power_w = watts;
-    return status;
-}
-
-static spurity_status read_antenna_gain(const char *value, struct question *question, spurity_error *error)
-{
-    double number = 0.0;
-    size_t taken = spurity_number_parse(value, strlen(value), '.', &number);
-    const char *unit = value + taken + strspn(value + taken, " ");
-    if (taken && !strcmp(unit, "dBd"))
-        question->conditions.antenna_gain_dbd = number;
-    else if (taken && !strcmp(unit, "dBi"))
-        question->conditions.antenna_gain_dbd = number - 2.15; /* a half-wave dipole over an isotropic radiator */
-    else
-        return bad(error, "a gain with its unit, as 0dBd or 2.15dBi", "'%.60s' for --antenna-gain", value);
-    return SPURITY_OK;
-}
-
-static spurity_status read_audio_filter(const char *value, struct question *question, spurity_error *error)
-{
-    bool yes = !strcmp(value, "yes");
-    if (!yes && strcmp(value, "no"))
-        return bad(error, "yes or no", "'%.60s' for --audio-filter", value);
-    question->conditions.audio_filter = yes;
-    return SPURITY_OK;
-}
-
-static spurity_status read_positive(const char *value, const char *name, double *hz, spurity_error *error)
+static spurity_status bad(spurity_error *error, const char *found, const char *expected)
 {
     spurity_place nowhere = {0};
-    spurity_status status = spurity_parse_frequency(value, name, nowhere, hz, error);
-    if (!status && !(*hz > 0.0))
-        return bad(error, "a frequency above 0", "'%.60s' for %s", value, name);
-    return status;
-}
-
-static spurity_status read_value(struct question *question, const char *name, const char *value, spurity_error *error)
-{
-    spurity_conditions *conditions = &question->conditions;
-    spurity_place nowhere = {0};
-    question->about_transmitter |= strcmp(name, "--lint") && strcmp(name, "--json");
-    if (!strcmp(name, "--carrier"))
-        return read_positive(value, name, &conditions->carrier_hz, error);
-    if (!strcmp(name, "--bandwidth"))
-        return read_positive(value, name, &conditions->bandwidth_hz, error);
-    if (!strcmp(name, "--power"))
-        return read_power(value, question, error);
-    if (!strcmp(name, "--antenna-gain"))
-        return read_antenna_gain(value, question, error);
-    if (!strcmp(name, "--audio-filter"))
-        return read_audio_filter(value, question, error);
-    if (!strcmp(name, "--installed"))
-        return spurity_parse_date(value, name, nowhere, &conditions->installed, error);
-    if (!strcmp(name, "--marketed"))
-        return spurity_parse_date(value, name, nowhere, &conditions->marketed, error);
-    if (!strcmp(name, "--built"))
-        return spurity_parse_date(value, name, nowhere, &conditions->built, error);
-    const char **text = !strcmp(name, "--emission")  ? &conditions->emission
-                        : !strcmp(name, "--station") ? &conditions->station
-                        : !strcmp(name, "--at")      ? &question->at
-                        : !strcmp(name, "--lint")    ? &question->lint
-                                                     : &question->json;
-    *text = value;
-    return SPURITY_OK;
-}
-
-/** "146.94M,+12.5k": absolute, or from the carrier where a sign stands before it. */
-static spurity_status read_places(struct question *question, spurity_error *error)
-{
-    spurity_place nowhere = {0};
-    const char *rest = question->at;
-    while (rest) {
-        char text[60];
-        size_t length = strcspn(rest, ",");
-        double hz = 0.0;
-        if (!length || length >= sizeof text || question->place_count == PLACES_MOST)
-            return bad(error, "up to 64 frequencies such as 293.88M,+12.5k", "'%.60s' for --at", question->at);
-        memcpy(text, rest, length);
-        text[length] = '\0';
-        spurity_status status = spurity_parse_frequency(text, "--at", nowhere, &hz, error);
-        if (status)
-            return status;
-        bool offset = text[0] == '+' || text[0] == '-';
-        if (offset && isnan(question->conditions.carrier_hz))
-            return bad(error, "--carrier beside it", "'%.40s' for --at without a carrier", text);
-        question->place_hz[question->place_count++] = offset ? question->conditions.carrier_hz + hz : hz;
-        rest = rest[length] == ',' ? rest + length + 1 : NULL;
-    }
-    return SPURITY_OK;
+    return spurity_report(error, SPURITY_INVALID, nowhere, found, expected, "'spurity help rules' tells more");
 }
 
 /** The type behind an optional bandwidth of three digits and a letter (47 CFR 2.202(b)): "16K0F3E" is F3E. */
@@ -191,61 +71,80 @@ static double necessary_bandwidth(const spurity_conditions *conditions)
 }
 
 /** PEP and mean power are one for angle modulation; otherwise each stays as told. */
-static void settle_conditions(struct question *question)
+static spurity_status take_power(const spurity_test_point *point, spurity_conditions *conditions, spurity_error *error)
+{
+    char type = bare_type(point->emission ? point->emission : "")[0];
+    bool angle = type == 'F' || type == 'G', told = point->power_low_w > 0.0;
+    if (told && point->power_high_w > point->power_low_w)
+        return bad(error, "a range for --power", "one power");
+    if (told && (point->power_is_pep || angle))
+        conditions->pep_w = point->power_low_w;
+    if (told && (!point->power_is_pep || angle))
+        conditions->mean_power_w = conditions->carrier_power_w = point->power_low_w;
+    return SPURITY_OK;
+}
+
+static spurity_status take_conditions(const spurity_test_point *point, struct question *question, spurity_error *error)
 {
     spurity_conditions *conditions = &question->conditions;
-    const char *type = bare_type(conditions->emission ? conditions->emission : "");
-    bool angle = type[0] == 'F' || type[0] == 'G';
-    if (angle && question->pep_told)
-        conditions->mean_power_w = conditions->carrier_power_w = conditions->pep_w;
-    if (angle && !question->pep_told)
-        conditions->pep_w = conditions->mean_power_w;
-    question->bandwidth_assumed = !conditions->emission;
-    conditions->necessary_bandwidth_hz = necessary_bandwidth(conditions);
+    spurity_conditions_init(conditions);
+    conditions->carrier_hz = point->carrier_hz;
+    conditions->bandwidth_hz = point->bandwidth_hz;
+    conditions->emission = point->emission;
+    conditions->station = point->station;
+    conditions->audio_filter = point->audio_filter;
+    conditions->antenna_gain_dbd = point->antenna_gain_dbd;
+    conditions->installed = point->installed;
+    conditions->marketed = point->marketed;
+    conditions->built = point->built;
+    bool told = point->bandwidth_hz > 0.0;
+    question->bandwidth_assumed = !told && !point->emission;
+    conditions->necessary_bandwidth_hz = told ? point->bandwidth_hz : necessary_bandwidth(conditions);
+    return take_power(point, conditions, error);
 }
 
-static bool known_option(const char *name, size_t length)
+/** "293.88M,+12.5k": absolute, or from the carrier where a sign stands before it. */
+static spurity_status take_places(const char *rest, struct question *question, spurity_error *error)
 {
-    static const char *const names[] = {"--carrier",      "--power",     "--at",       "--installed", "--marketed",
-                                        "--built",        "--bandwidth", "--emission", "--station",   "--audio-filter",
-                                        "--antenna-gain", "--lint",      "--json",     NULL};
-    for (int i = 0; names[i]; i++)
-        if (strlen(names[i]) == length && !strncmp(names[i], name, length))
-            return true;
-    return false;
-}
-
-/** Long options spelt in full, as "--name value" or "--name=value"; at most one operand. */
-static spurity_status read_question(int argc, char **argv, struct question *question, spurity_error *error)
-{
-    spurity_conditions_init(&question->conditions);
-    for (int i = 1; i < argc; i++) {
-        const char *word = argv[i];
-        char name[40];
-        if (strncmp(word, "--", 2)) {
-            if (question->set)
-                return bad(error, "one rule set", "a second rule set '%.60s'", word);
-            question->set = word;
-            continue;
-        }
-        size_t length = strcspn(word, "=");
-        if (length >= sizeof name || !known_option(word, length))
-            return bad(error, "an option of 'spurity rules', spelt in full", "'%.60s'", word);
-        memcpy(name, word, length);
-        name[length] = '\0';
-        const char *value = word[length] == '=' ? word + length + 1 : i + 1 < argc ? argv[++i] : NULL;
-        if (!value || !*value)
-            return bad(error, "a value", "'%s' without one", name);
-        spurity_status status = read_value(question, name, value, error);
+    spurity_place nowhere = {0};
+    while (rest) {
+        char text[60];
+        size_t length = strcspn(rest, ",");
+        double hz = 0.0;
+        if (!length || length >= sizeof text || question->place_count == PLACES_MOST)
+            return bad(error, "an empty or overlong entry for --at", "up to 64 frequencies such as 293.88M,+12.5k");
+        memcpy(text, rest, length);
+        text[length] = '\0';
+        spurity_status status = spurity_parse_frequency(text, "--at", nowhere, &hz, error);
         if (status)
             return status;
+        bool offset = text[0] == '+' || text[0] == '-';
+        if (offset && !(question->conditions.carrier_hz > 0.0))
+            return bad(error, "an offset for --at without a carrier", "--carrier beside it");
+        question->place_hz[question->place_count++] = offset ? question->conditions.carrier_hz + hz : hz;
+        rest = rest[length] == ',' ? rest + length + 1 : NULL;
     }
-    settle_conditions(question);
+    return SPURITY_OK;
+}
+
+static spurity_status take_question(const spurity_cli_settings *settings, struct question *question,
+                                    spurity_error *error)
+{
+    question->set = settings->operand_count ? settings->operands[0] : NULL;
+    question->lint = settings->lint;
+    question->json = settings->json;
+    for (size_t i = 0; i < settings->said_count; i++) {
+        const char *name = settings->said[i].option->name;
+        question->about_transmitter |= strcmp(name, "lint") && strcmp(name, "json");
+    }
+    if (settings->operand_count > 1)
+        return bad(error, "a second rule set", "one rule set at a time");
     if (question->lint && question->set)
-        return bad(error, "--lint FILE alone", "--lint beside the rule set '%.60s'", question->set);
-    if (question->about_transmitter && !question->set)
-        return bad(error, "a rule set first, as 'spurity rules us-amateur --carrier 146.94M'", "no rule set");
-    return read_places(question, error);
+        return bad(error, "--lint beside a rule set", "--lint FILE alone");
+    if ((question->about_transmitter || question->json) && !question->set)
+        return bad(error, "no rule set", "a rule set first, as 'spurity rules us-amateur --carrier 146.94M'");
+    spurity_status status = take_conditions(&settings->point, question, error);
+    return status ? status : take_places(settings->at, question, error);
 }
 
 /* ---- the table of sets --------------------------------------------------------------------------- */
@@ -654,22 +553,19 @@ static double figure_of(const struct meeting *meeting, const spurity_conditions 
     const spurity_limit *limit = meeting->facts.limit;
     const char *own = NULL;
     double value = NAN;
-    spurity_conditions bare = *conditions;
     *unit = NULL;
     if (!limit || is_spectral(meeting))
         return NAN;
-    bare.antenna_gain_dbd = 0.0; /* a cap on ERP as the rule writes it */
-    if (!spurity_limit_value(limit, &bare, conditions->carrier_hz, &value, &own))
+    if (!spurity_limit_value(limit, conditions, conditions->carrier_hz, &value, &own))
         return NAN;
     *unit = own;
-    if (!strcmp(own, "ppm")) {
+    if (!strcmp(own, "ppm")) { /* as a figure in Hz */
         *unit = "Hz";
         return value * 1e-6 * conditions->carrier_hz;
     }
-    if (strcmp(own, "dBm"))
+    if (strncmp(own, "dBm", 3))
         return value;
-    spurity_reference power = spurity_limit_reference(limit);
-    *unit = power == SPURITY_REFERENCE_PEP ? "W PEP" : power == SPURITY_REFERENCE_ERP ? "W ERP" : "W";
+    *unit = !strcmp(own, "dBm PEP") ? "W PEP" : !strcmp(own, "dBm ERP") ? "W ERP" : "W";
     return spurity_watts_from_dbm(value);
 }
 
@@ -701,37 +597,18 @@ static json_t *json_answer(const spurity_rules *rules, const struct question *qu
                      spurity_rules_edition(rules), "channel", "clauses", clauses);
 }
 
-/** The file appears whole or not at all: written beside its place, then renamed.  A device is written as it stands. */
-static bool dump_whole(const json_t *root, const char *path)
-{
-    size_t flags = JSON_INDENT(1) | JSON_REAL_PRECISION(12);
-    if (!strcmp(path, "-"))
-        return !json_dumpf(root, stdout, flags) && putchar('\n') != EOF;
-    if (!strncmp(path, "/dev/", 5))
-        return !json_dump_file(root, path, flags);
-    size_t size = strlen(path) + 6;
-    char *beside = malloc(size);
-    if (!beside)
-        return false;
-    snprintf(beside, size, "%s.part", path);
-    bool written = !json_dump_file(root, beside, flags) && !rename(beside, path);
-    if (!written)
-        remove(beside);
-    free(beside);
-    return written;
-}
-
 static spurity_status write_json(const spurity_rules *rules, const struct question *question, spurity_error *error)
 {
-    spurity_place at = {.file = question->json};
     json_t *root = json_answer(rules, question);
-    if (!root)
-        return spurity_report_memory(error);
-    bool written = dump_whole(root, question->json);
+    char *text = root ? json_dumps(root, JSON_INDENT(1) | JSON_REAL_PRECISION(12)) : NULL;
     json_decref(root);
-    if (!written)
-        return spurity_report(error, SPURITY_SYSTEM, at, "no way to write it", "a place for the JSON answer", NULL);
-    return SPURITY_OK;
+    if (!text)
+        return spurity_report_memory(error);
+    spurity_status status = spurity_cli_write(question->json, text, strlen(text), error);
+    free(text);
+    if (!status && !strcmp(question->json, "-"))
+        putchar('\n');
+    return status;
 }
 
 /* ---- lint ---------------------------------------------------------------------------------------- */
@@ -785,19 +662,16 @@ static spurity_status answer(const struct question *question, spurity_error *err
 
 int spurity_cli_rules(int argc, char **argv)
 {
+    spurity_cli_settings settings;
     struct question question = {0};
     spurity_error error = {0};
-    spurity_status status = read_question(argc, argv, &question, &error);
+    spurity_cli_settings_init(&settings, SPURITY_COMMAND_RULES);
+    spurity_status status = spurity_cli_parse(&settings, argc, argv, &error);
+    if (!status)
+        status = take_question(&settings, &question, &error);
     if (!status)
         status = answer(&question, &error);
-    if (status) {
-        char text[900];
-        spurity_error_describe(&error, text, sizeof text);
-        fprintf(stderr, "spurity: %s\n", text);
-        return status == SPURITY_SYSTEM ? EXIT_MACHINE : EXIT_UNUSABLE;
-    }
-    if (!fflush(stdout) && !ferror(stdout))
-        return EXIT_DONE;
-    fprintf(stderr, "spurity: standard output took not all of the answer\n");
-    return EXIT_MACHINE;
+    int exit_status = status ? spurity_cli_fail(&error) : SPURITY_EXIT_PASS;
+    spurity_cli_settings_release(&settings);
+    return exit_status;
 }

@@ -55,7 +55,7 @@ static void finding_row(const spurity_finding *finding, char cells[4][CELL])
 
 static void show_findings(const spurity_recording *recording)
 {
-    static const char heads[4][CELL] = {"what", "understood", "overrides", "why"};
+    static const char heads[4][CELL] = {"what", "understood", "override", "why"};
     int widths[4] = {0};
     bool assumed = false;
     char cells[4][CELL];
@@ -181,8 +181,6 @@ static void show_facts(const spurity_recording_facts *facts)
 {
     if (facts->title[0])
         printf("  calls itself '%s'\n", facts->title);
-    if (facts->column[0])
-        printf("  column taken: '%s'\n", facts->column);
     if (!isnan(facts->reference_level_dbm))
         printf("  reference level %g dBm\n", facts->reference_level_dbm);
     if (!isnan(facts->input_attenuation_db))

@@ -185,14 +185,23 @@ static spurity_status write_beside(const char *path, mode_t mode, const void *da
     return failed ? cannot_write(path, strerror(failed), NULL, SPURITY_SYSTEM, error) : SPURITY_OK;
 }
 
+static spurity_status write_standard_output(const void *data, size_t size, spurity_error *error)
+{
+    errno = 0;
+    if (fwrite(data, 1, size, stdout) == size && !fflush(stdout))
+        return SPURITY_OK;
+    int why = errno;
+    clearerr(stdout); /* told here, and not again at the end */
+    return spurity_reportf(error, SPURITY_SYSTEM, (spurity_place){0}, NULL, NULL, "cannot write standard output: %s",
+                           strerror(why));
+}
+
 spurity_status spurity_cli_write(const char *path, const void *data, size_t size, spurity_error *error)
 {
     struct stat facts;
     char target[PATH_MAX];
-    if (!strcmp(path, "-")) {
-        fwrite(data, 1, size, stdout); /* checked by spurity_cli_finish */
-        return SPURITY_OK;
-    }
+    if (!strcmp(path, "-"))
+        return write_standard_output(data, size, error);
     bool exists = !stat(path, &facts);
     if (exists && !S_ISREG(facts.st_mode))
         return write_in_place(path, data, size, error);

@@ -12,6 +12,12 @@ static double power_of(double db)
     return exp(db / DB_PER_NEPER);
 }
 
+/* Mean power with which the floor alone reads at point i. */
+static double noise_reading(const spurity_segment_survey *s, size_t i)
+{
+    return power_of((double)s->floor_db[i] + s->noise_reading_db);
+}
+
 double spurity_survey_cell(const spurity_segment_survey *s, size_t i)
 {
     const double *f = s->view.frequency_hz;
@@ -30,7 +36,7 @@ double spurity_survey_integrate(const spurity_segment_survey *s, size_t low, siz
     for (size_t i = low; i <= high; i++) {
         double cell = spurity_survey_cell(s, i);
         sum += cell * power_of(s->view.level_db[i]);
-        floor_sum += cell * power_of((double)s->floor_db[i]);
+        floor_sum += cell * noise_reading(s, i);
     }
     if (floor_mw)
         *floor_mw = floor_sum / s->noise_bandwidth_hz;
@@ -155,7 +161,7 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
         droop = fmin(droop, 2 * (line->level_db - line->peak_db));
     double taken = line->level_db - line->peak_db, left = droop - taken;
     if (fitted && !wide_step && s->rbw_hz > 0)
-        left = 0.1 * droop; /* filters are not quite Gaussian */
+        left = 0.15 * droop; /* 4 synchronous poles read 0.1 dB low half a step of RBW/2 beside a point */
     double snr = power_of(line->level_db - background_db);
     noise_doubt(s, snr > 0.5 ? snr : 0.5, &noise_low, &noise_high);
     line->read_low_db = fmax(left, 0) + noise_low;
@@ -179,7 +185,7 @@ static void edges_99(const spurity_segment_survey *s, size_t low, size_t high, d
         edge[side] = f[i];
         for (size_t n = high - low + 1; n > 0; n--) {
             double cell = spurity_survey_cell(s, i);
-            double part = cell * (power_of(s->view.level_db[i]) - power_of((double)s->floor_db[i]));
+            double part = cell * (power_of(s->view.level_db[i]) - noise_reading(s, i));
             if (sum + part >= want && part > 0) {
                 double into = (want - sum) / part - 0.5; /* cell from -1/2 to 1/2 about its point */
                 edge[side] = f[i] + (side ? -into : into) * cell;
@@ -274,9 +280,9 @@ bool spurity_survey_is_line(const spurity_segment_survey *s, size_t peak, size_t
     }
     double hz, top = level[peak], floor_mw;
     (void)parabola(s, peak, &hz, &top);
-    double snr = power_of(top - (double)s->floor_db[peak]),
-           loose = 1 + 2 * s->sigma_db / 5.57 / sqrt(snr > 1 ? snr : 1);
-    double width = drop_distance(s, peak, 1, top, 3.0103) + drop_distance(s, peak, -1, top, 3.0103);
+    double snr = power_of(top) / noise_reading(s, peak), loose = 1 + 2 * s->sigma_db / 5.57 / sqrt(snr > 1 ? snr : 1);
+    double half_db = DB_PER_NEPER * log(2 / (1 + fmin(1 / snr, 0.9))); /* to half of what stands over the noise */
+    double width = drop_distance(s, peak, 1, top, half_db) + drop_distance(s, peak, -1, top, half_db);
     double total = spurity_survey_integrate(s, low, high, &floor_mw) - floor_mw - other_mw;
     return total <= 1.3 * loose * power_of(top) && width <= 1.6 * loose * s->rbw_hz;
 }

@@ -13,6 +13,7 @@ enum { SPURITY_LAWS_MAX = 3, SPURITY_THRESHOLDS = 40, SPURITY_BOUND_STEPS = 81 }
 typedef struct spurity_block {
     size_t from, to;   /* points from .. to - 1 */
     float median_db;   /* of its readings */
+    float highest_db;  /* of its readings */
     float spread_db;   /* median less 25 % quantile */
     float level_db;    /* local median of noise readings, from it and its like neighbours */
     float independent; /* readings level_db rests on */
@@ -32,11 +33,12 @@ typedef struct spurity_segment_survey {
     double noise_bandwidth_hz; /* 0 = not known */
     spurity_noise_law laws[SPURITY_LAWS_MAX];
     size_t law_count;
-    double law_median_db;   /* floor (mean) = local median - this; the unfavourable one of the laws */
-    double sigma_db;        /* standard deviation of a noise reading in dB, the largest of the laws */
-    double points_per_look; /* readings per independent reading, >= 1 */
-    double false_alarm;     /* probability of one reading */
-    double resolution_db;   /* of the readings as written */
+    double law_median_db;    /* floor (mean) = local median - this; the unfavourable one of the laws */
+    double noise_reading_db; /* mean power of noise readings over the mean noise, the highest of the laws */
+    double sigma_db;         /* standard deviation of a noise reading in dB, the largest of the laws */
+    double points_per_look;  /* readings per independent reading, >= 1 */
+    double false_alarm;      /* probability of one reading */
+    double resolution_db;    /* of the readings as written */
     float *floor_db, *bound_db;
     spurity_block *blocks;
     size_t block_count, block_points;

@@ -170,8 +170,9 @@ static bool contradicts(spurity_measurement *m, int file, const spurity_line *li
         m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
         "a line at %s of %.1f dBc, where '%.80s' allows at most %.1f dBc: does it come and go? the higher "
         "reading stands",
-        spurity_format_frequency(at, sizeof at, line->frequency_hz, 6), here, m->point->sources[service->file].path,
-        bound);
+        spurity_format_frequency_near(at, sizeof at, line->frequency_hz,
+                                      rbw_of(m, file, line->segment) / SPURITY_RBW_PARTS),
+        here, m->point->sources[service->file].path, bound);
     return true;
 }
 

@@ -108,15 +108,32 @@ double spurity_emission_expanded(const spurity_emission *emission, bool ratio, b
     return spurity_uncertainty_expanded(&list);
 }
 
-/* The letter that tells the modulation of the main carrier is the first of an emission's type (47 CFR 2.201, ITU RR
- * App. 1). */
-static char modulation_letter(const char *emission)
+/* An emission is told as a bare type ("F3E") or a designator whose first four characters are the necessary bandwidth, a
+ * letter standing for the decimal mark ("16K0F3E", "2K80J3E"): 47 CFR 2.201 and 2.202, ITU RR Appendix 1. */
+static const char *emission_type(const char *emission)
 {
-    const char *type = emission;
-    /* a full designator carries the bandwidth in front: 16K0F3E */
-    if (emission && strlen(emission) > 4)
-        type = emission + 4;
-    return type ? *type : '\0';
+    return emission && strlen(emission) > 4 ? emission + 4 : emission;
+}
+
+/* The bandwidth in front of a designator, Hz; 0 when there is none. */
+static double designated_bandwidth(const char *emission)
+{
+    if (!emission || strlen(emission) <= 4)
+        return 0;
+    double value = 0, unit = 0, part = 1;
+    for (int i = 0; i < 4; i++) {
+        char c = emission[i];
+        if (c >= '0' && c <= '9') {
+            part /= unit > 0 ? 10 : 1;
+            value = unit > 0 ? value + (c - '0') * part : 10 * value + (c - '0');
+        } else {
+            double letter = c == 'H' ? 1 : c == 'K' ? 1e3 : c == 'M' ? 1e6 : c == 'G' ? 1e9 : 0;
+            if (unit > 0 || letter <= 0)
+                return 0;
+            unit = letter;
+        }
+    }
+    return value * unit;
 }
 
 double spurity_measurement_bandwidth(const spurity_measurement *measurement, bool *assumed)
@@ -126,7 +143,11 @@ double spurity_measurement_bandwidth(const spurity_measurement *measurement, boo
         *assumed = false;
     if (point->bandwidth_hz > 0)
         return point->bandwidth_hz;
-    switch (modulation_letter(point->emission)) {
+    double designated = designated_bandwidth(point->emission);
+    if (designated > 0)
+        return designated;
+    const char *type = emission_type(point->emission);
+    switch (type ? *type : '\0') {
     case 'F':
     case 'G':
         return 16e3;

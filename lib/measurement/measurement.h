@@ -115,6 +115,9 @@ typedef struct spurity_emission {
     bool filtered; /* its chain takes the carrier 20 dB more than it: the instrument's own harmonic cannot fake it */
 } spurity_emission;
 
+/** A reading tells a frequency to about this part of its RBW; finer digits are not printed. */
+enum { SPURITY_RBW_PARTS = 50 };
+
 /** Expanded uncertainty (k = 2) of an emission, dB, on the side that decides: upwards for how far the true level may
  * stand above the reading, else below it.  ratio: of level_dbc, else of level_dbm. */
 SPURITY_API double spurity_emission_expanded(const spurity_emission *emission, bool ratio, bool upwards);

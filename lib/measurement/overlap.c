@@ -51,7 +51,7 @@ static void disagree(spurity_measurement *m, spurity_emission *emission, const s
     static const char *const words[] = {
         [REPEAT] = "a repeat of the same sweep", [PAD_STEP] = "another attenuation", [OTHER_RBW] = "another RBW"};
     char at[40];
-    spurity_format_frequency(at, sizeof at, emission->frequency_hz, 6);
+    spurity_format_frequency_near(at, sizeof at, emission->frequency_hz, emission->rbw_hz / SPURITY_RBW_PARTS);
     spurity_notes_add(m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, other->file,
                       "%s reads %.1f dB at the terminal here and %.1f dB in '%.80s' (%s)%s; the %s stands", at,
                       other->db, mine->db, m->point->sources[mine->file].path, words[meaning],

@@ -64,8 +64,11 @@ const char *spurity_shown_text(const spurity_result *result, const char *list, s
 int spurity_outcome_rank(const char *outcome);
 /** "H2", "3/2 carrier", "spur" ... */
 char *spurity_word_emission(const spurity_shown_emission *emission, char *text, size_t size);
-/** "4.6 dB clear", "0.3 dB over", "-" when not known. */
+/** "4.6 dB clear", "0.3 dB over", of a bound "up to 0.3 dB over"; "-" when not known. */
 char *spurity_word_margin(const spurity_shown_judgement *judgement, char *text, size_t size);
+/** A frequency to as many digits as a bench has: 1 kHz from 1 MHz on, 10 kHz from 1 GHz on, else 1 Hz; `fine` (the
+ * carrier and what stands close to it): 10 Hz. */
+char *spurity_word_frequency(double hz, bool fine, char *text, size_t size);
 /** "30 MHz to 1 GHz"; "" when neither end is known. */
 char *spurity_word_stretch(double from_hz, double to_hz, char *text, size_t size);
 
@@ -76,7 +79,7 @@ typedef struct spurity_label {
     double x, width;
     int weight; /* what it costs not to show it, > 0 */
     int row;    /* out: 0 = the upper; -1 = no room */
-    int side;   /* out: 1 = text right of the stem, -1 = left */
+    int side;   /* out: 1 = text right of the stem, -1 = left, 0 = under it */
 } spurity_label;
 /** Places labels (sorted by x) between left and right in at most `rows` rows so that no text covers another or a stem.
  * Returns how many rows are used. */

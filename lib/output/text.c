@@ -8,14 +8,9 @@
 
 #include "internal.h"
 
-enum {
-    COLUMNS_DEFAULT = 100,
-    COLUMNS_LEAST = 40,
-    COLUMNS_MOST = 400,
-    ROWS_MOST = 40,
-    STRETCHES_MOST = 12,
-    GAPS_MOST = 12
-};
+enum { COLUMNS_DEFAULT = 100, COLUMNS_LEAST = 40, COLUMNS_MOST = 400 };
+/* How much of each list is told; the rest is counted and stands in the JSON result. */
+enum { ROWS_MOST = 40, STRETCHES_MOST = 12, GAPS_MOST = 12, REASONS_MOST = 3, ALIKE_MOST = 3, WARNINGS_MOST = 500 };
 enum { CELLS = 9, CELL_SIZE = 112 };
 
 typedef struct page {
@@ -154,16 +149,20 @@ static void write_cell(page *at, const char *words, size_t width, bool right, bo
 
 static void write_table(page *at, const table *rows)
 {
-    size_t width[CELLS], last = 0;
+    size_t width[CELLS], last = 0, titled = 0;
     fit(at, rows, width);
-    for (size_t i = 0; i < rows->column_count; i++)
+    for (size_t i = 0; i < rows->column_count; i++) {
         last = width[i] ? i : last;
+        titled = width[i] && rows->columns[i].title[0] ? i : titled;
+    }
     style(at, "2");
     for (size_t i = 0; i < rows->column_count; i++) {
         if (!width[i])
             continue;
         spurity_buffer_blanks(&at->out, 2);
-        write_cell(at, rows->columns[i].title, width[i], rows->columns[i].right, i == last);
+        write_cell(at, rows->columns[i].title, width[i], rows->columns[i].right, i == titled);
+        if (i == titled)
+            break;
     }
     style(at, "0");
     spurity_buffer_text(&at->out, "\n");
@@ -196,11 +195,11 @@ static void set_figure(table *rows, size_t row, size_t column, const char *befor
     set(rows, row, column, words);
 }
 
-static void set_frequency(table *rows, size_t row, size_t column, double hz)
+static void set_frequency(table *rows, size_t row, size_t column, double hz, bool fine)
 {
     char words[48] = "";
     if (isfinite(hz))
-        spurity_format_frequency(words, sizeof words, hz, 6);
+        spurity_word_frequency(hz, fine, words, sizeof words);
     set(rows, row, column, words);
 }
 
@@ -221,7 +220,39 @@ static void set_judgement(table *rows, size_t row, size_t column, const spurity_
     rows->rank[row] = one->rank;
 }
 
+/* Where all rows stand against one clause it goes into the heading and its column vanishes. */
+static void clause_into_heading(table *rows, size_t column, char *words, size_t size)
+{
+    const char *first = rows->row_count ? rows->cell[0][column] : "";
+    for (size_t i = 0; i < rows->row_count; i++)
+        if (!first[0] || strcmp(rows->cell[i][column], first) != 0)
+            return;
+    size_t used = strlen(words);
+    snprintf(words + used, size - used, "%s%s", rows->row_count ? ", against " : "", first);
+    for (size_t i = rows->row_count; i > 0; i--)
+        rows->cell[i - 1][column][0] = '\0';
+}
+
 /* ---- head ----------------------------------------------------------------------------------------------------- */
+
+/* The judgements that decided, the first few. */
+static void write_reasons(page *at, size_t verdict)
+{
+    const spurity_result *result = at->shown.result;
+    char path[64], words[80];
+    snprintf(path, sizeof path, "verdicts/%zu/reasons", verdict);
+    size_t count = spurity_result_length(result, path), shown = count > REASONS_MOST ? REASONS_MOST - 1 : count;
+    for (size_t i = 0; i < shown; i++) {
+        snprintf(path, sizeof path, "verdicts/%zu/reasons/%zu", verdict, i);
+        const char *reason = spurity_result_text(result, path);
+        spurity_buffer_blanks(&at->out, 2);
+        paragraph(at, 2, 6, reason ? reason : "");
+    }
+    if (shown < count) {
+        snprintf(words, sizeof words, "and %zu more like these", count - shown);
+        note(at, words);
+    }
+}
 
 static void write_head(page *at)
 {
@@ -237,7 +268,7 @@ static void write_head(page *at)
     paragraph(at, 0, 2, spurity_result_text(result, "headline"));
     style(at, "0");
     for (size_t i = 0; i < spurity_result_length(result, "verdicts"); i++) {
-        char words[700], path[48];
+        char words[700];
         snprintf(
             words, sizeof words, "%.40s: %.200s (%.200s)%s%.20s", spurity_shown_text(result, "verdicts", i, "rules/id"),
             spurity_shown_text(result, "verdicts", i, "rules/title"),
@@ -245,14 +276,9 @@ static void write_head(page *at)
             spurity_result_length(result, "verdicts") > 1 ? ": " : "",
             spurity_result_length(result, "verdicts") > 1 ? spurity_shown_text(result, "verdicts", i, "verdict") : "");
         note(at, words);
-        snprintf(path, sizeof path, "verdicts/%zu/reasons", i);
         bool passed = spurity_outcome_rank(spurity_shown_text(result, "verdicts", i, "verdict")) == 0;
-        for (size_t k = 0; !passed && k < spurity_result_length(result, path) && k < 6; k++) {
-            char one[64];
-            snprintf(one, sizeof one, "verdicts/%zu/reasons/%zu", i, k);
-            const char *reason = spurity_result_text(result, one);
-            indented(at, 2, reason ? reason : "");
-        }
+        if (!passed)
+            write_reasons(at, i);
     }
 }
 
@@ -268,7 +294,7 @@ static void write_carrier(page *at)
     char words[400] = "", part[120], figure[48], power[48];
     double hz = NAN, dbm, watts, expanded, width;
     spurity_result_number(result, "carrier/frequency_hz", &hz);
-    append(words, sizeof words, isfinite(hz) ? spurity_format_frequency(figure, sizeof figure, hz, 6) : "not known");
+    append(words, sizeof words, isfinite(hz) ? spurity_word_frequency(hz, true, figure, sizeof figure) : "not known");
     if (spurity_result_number(result, "carrier/level_dbm", &dbm) &&
         spurity_result_number(result, "carrier/power_w", &watts)) {
         snprintf(part, sizeof part, ", %s dBm (%s)", spurity_format_db(figure, sizeof figure, dbm),
@@ -286,7 +312,7 @@ static void write_carrier(page *at)
     const char *character = spurity_result_text(result, "carrier/character");
     if (character && strcmp(character, "line") != 0 && spurity_result_number(result, "carrier/width_hz", &width)) {
         snprintf(part, sizeof part, ", %.20s, %s wide", character,
-                 spurity_format_frequency(figure, sizeof figure, width, 6));
+                 spurity_word_frequency(width, false, figure, sizeof figure));
         append(words, sizeof words, part);
     }
     heading(at, "carrier");
@@ -302,7 +328,7 @@ static char *in_unit(char *words, size_t size, double value, const char *unit)
     else if (!strcmp(unit, "W"))
         spurity_format_power(words, size, value);
     else if (!strcmp(unit, "Hz"))
-        spurity_format_frequency(words, size, value, 6);
+        spurity_word_frequency(value, true, words, size);
     else
         snprintf(words, size, "%s %.8s", spurity_format_db(figure, sizeof figure, value), unit);
     return words;
@@ -364,7 +390,7 @@ static void set_emission(const page *at, table *rows, size_t row, const spurity_
     char words[64];
     const char *bound = one->seen ? "" : "\u2264 ";
     set(rows, row, 0, spurity_word_emission(one, words, sizeof words));
-    set_frequency(rows, row, 1, one->frequency_hz);
+    set_frequency(rows, row, 1, one->frequency_hz, !strcmp(one->kind, "close-in"));
     set_figure(rows, row, 2, bound, one->level_dbm, "dBm");
     set_figure(rows, row, 3, one->seen ? "" : "\u2265 ", -one->level_dbc, "dB");
     rows->rank[row] = -1;
@@ -382,8 +408,9 @@ static void write_emissions(page *at)
     static const column_style measured[] = {
         {"", false, 0}, {"where", true, 0}, {"level", true, 0}, {"down", true, 0}, {"", false, 1}};
     size_t count = at->shown.emission_count;
-    heading(at, "emissions");
+    char title[160] = "emissions";
     if (!count) {
+        heading(at, title);
         indented(at, 2, "none seen");
         return;
     }
@@ -399,6 +426,9 @@ static void write_emissions(page *at)
     for (size_t i = 0; i < count; i++)
         if (keep[i])
             set_emission(at, rows, rows->row_count++, &at->shown.emissions[i]);
+    if (at->shown.judged)
+        clause_into_heading(rows, 7, title, sizeof title);
+    heading(at, title);
     write_table(at, rows);
     if (kept < count) {
         char words[80];
@@ -442,12 +472,14 @@ static void write_stretches(page *at)
             }
             size_t row = rows->row_count++;
             set(rows, row, 0, spurity_word_stretch(one->from_hz, one->to_hz, words, sizeof words));
-            set_frequency(rows, row, 1, one->frequency_hz);
+            set_frequency(rows, row, 1, one->frequency_hz, false);
             set(rows, row, 2, isfinite(one->measured) ? in_unit(words, sizeof words, one->measured, one->unit) : "");
             set_judgement(rows, row, 3, one);
         }
     if (rows->row_count) {
-        heading(at, "where nothing was seen");
+        char title[160] = "where nothing was seen";
+        clause_into_heading(rows, 6, title, sizeof title);
+        heading(at, title);
         write_table(at, rows);
     }
     if (left_out) {
@@ -538,25 +570,52 @@ static void write_told(page *at)
     }
 }
 
+/* Warnings of one code after the first few are counted only: they say alike of other places. */
+static bool is_told(const spurity_result *result, size_t index, size_t *alike)
+{
+    static const char list[] = "warnings";
+    const char *code = spurity_shown_text(result, list, index, "code");
+    size_t before = 0, all = 0;
+    for (size_t i = 0; i < spurity_result_length(result, list); i++)
+        if (!strcmp(spurity_shown_text(result, list, i, "code"), code)) {
+            all++;
+            before += i < index;
+        }
+    *alike = all > ALIKE_MOST && before == ALIKE_MOST - 1 ? all - ALIKE_MOST : 0;
+    return before < ALIKE_MOST;
+}
+
+static void write_warning(page *at, size_t index, size_t alike)
+{
+    static const char list[] = "warnings";
+    const spurity_result *result = at->shown.result;
+    char words[900], path[40], more[60] = "";
+    double file = spurity_shown_number(result, list, index, "file");
+    const char *name = NULL;
+    if (file >= 0 && file < 1e6 && spurity_result_length(result, "inputs") > 1) {
+        snprintf(path, sizeof path, "inputs/%zu/file", (size_t)file);
+        name = spurity_result_text(result, path);
+    }
+    const char *told = spurity_shown_text(result, list, index, "text");
+    if (name && strstr(told, name)) /* it names its file already */
+        name = NULL;
+    if (alike)
+        snprintf(more, sizeof more, "; and %zu more of this", alike);
+    snprintf(words, sizeof words, "%.40s: %.500s%s%.100s%s%s", spurity_shown_text(result, list, index, "code"), told,
+             name ? " (" : "", name ? name : "", name ? ")" : "", more);
+    spurity_buffer_blanks(&at->out, 2);
+    paragraph(at, 2, 6, words);
+}
+
 static void write_warnings(page *at)
 {
-    const spurity_result *result = at->shown.result;
-    size_t count = spurity_result_length(result, "warnings");
+    size_t count = spurity_result_length(at->shown.result, "warnings");
     if (count)
         heading(at, "assumed or doubtful");
-    for (size_t i = 0; i < count && i < 30; i++) {
-        char words[700], input[40];
-        double file = spurity_shown_number(result, "warnings", i, "file");
-        const char *name = NULL;
-        if (file >= 0 && file < 1e6 && spurity_result_length(result, "inputs") > 1) {
-            snprintf(input, sizeof input, "inputs/%zu/file", (size_t)file);
-            name = spurity_result_text(result, input);
-        }
-        snprintf(words, sizeof words, "%.40s: %.500s%s%.100s%s", spurity_shown_text(result, "warnings", i, "code"),
-                 spurity_shown_text(result, "warnings", i, "text"), name ? " (" : "", name ? name : "",
-                 name ? ")" : "");
-        spurity_buffer_blanks(&at->out, 2);
-        paragraph(at, 2, 6, words);
+    for (size_t i = 0; i < count && i < WARNINGS_MOST; i++) {
+        size_t alike;
+        if (is_told(at->shown.result, i, &alike))
+            write_warning(at, i, alike);
     }
 }
 

@@ -58,24 +58,28 @@ static bool suppression_db(const spurity_limit *limit, const spurity_conditions 
     return isfinite(*db); /* not at a zero offset, not for an unknown power */
 }
 
+/** A cap on power tells in its unit which power it caps. */
+static const char *level_unit(const spurity_limit *limit)
+{
+    if (limit->unit != LEVEL_DBM)
+        return limit->unit == LEVEL_HZ ? "Hz" : "ppm";
+    if (limit->reference == SPURITY_REFERENCE_PEP)
+        return "dBm PEP";
+    return limit->reference == SPURITY_REFERENCE_ERP ? "dBm ERP" : "dBm";
+}
+
 bool spurity_limit_value(const spurity_limit *limit, const spurity_conditions *conditions, double hz, double *value,
                          const char **unit)
 {
-    static const char *const units[] = {"dBm", "Hz", "ppm"};
     double found = limit->level;
     if (limit->child_count)
         return false;
     bool level = limit->kind == SPURITY_LIMIT_LEVEL;
     if (!level && !suppression_db(limit, conditions, hz, &found))
         return false;
-    if (level && limit->reference == SPURITY_REFERENCE_ERP) {
-        if (!isfinite(conditions->antenna_gain_dbd))
-            return false;
-        found -= conditions->antenna_gain_dbd; /* as a power at the terminal */
-    }
     *value = found;
     if (unit)
-        *unit = level ? units[limit->unit] : "dB";
+        *unit = level ? level_unit(limit) : "dB";
     return true;
 }
 
@@ -85,8 +89,9 @@ static bool leaf_dbm(const spurity_limit *limit, const spurity_conditions *condi
     if (!spurity_limit_value(limit, conditions, hz, &value, NULL))
         return false;
     if (limit->kind == SPURITY_LIMIT_LEVEL) {
-        *dbm = value;
-        return limit->unit == LEVEL_DBM;
+        /* a cap on ERP as the power at the terminal: less the antenna's gain, NaN while that is unknown */
+        *dbm = limit->reference == SPURITY_REFERENCE_ERP ? value - conditions->antenna_gain_dbd : value;
+        return limit->unit == LEVEL_DBM && isfinite(*dbm);
     }
     double watts = spurity_reference_watts(limit->reference, conditions);
     *dbm = spurity_dbm_from_watts(watts) - value;

@@ -141,11 +141,12 @@ SPURITY_API const spurity_limit *spurity_limit_child(const spurity_limit *limit,
 SPURITY_API spurity_reference spurity_limit_reference(const spurity_limit *limit);
 /** Value of a leaf at `hz`: a level in dBm (or, for frequency error and bandwidth clauses, Hz or ppm as `unit` tells),
  * or a suppression in dB below its reference, positive.  False when a condition it needs (power, bandwidth) is unknown.
- * A cap on ERP comes as the power at the terminal, ERP less the antenna's gain in dBd; false while that is unknown. */
+ * In a clause of carrier power the unit tells which power is capped: "dBm PEP", "dBm ERP", else "dBm". */
 SPURITY_API bool spurity_limit_value(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
                                      double *value, const char **unit);
 /** Allowed level of the whole tree in dBm at `hz`, for drawing and for `spurity rules`; *leaf (may be NULL) is the leaf
- * that binds.  False when it cannot be told (a suppression without known power). */
+ * that binds.  False when it cannot be told (a suppression without known power).  A cap on ERP comes as the power at
+ * the terminal, less the antenna's gain in dBd; false while that is unknown. */
 SPURITY_API bool spurity_limit_dbm(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
                                    double *dbm, const spurity_limit **leaf);
 /** Adds the options which would let a tree be told as a level ("--power --antenna-gain"), blank-separated, to `needs`

@@ -149,7 +149,8 @@ spurity_status spurity_rules_read_raw(const char *name, const char *yaml, size_t
     cyaml_data_t *data = NULL;
     cyaml_err_t failed = cyaml_load_data((const uint8_t *)yaml, size, &config, &spurity_rules_schema, &data, NULL);
     *raw = (struct raw_file *)data;
-    if (failed == CYAML_ERR_OOM)
+    /* the events were read once already: that libyaml fails now can only mean memory */
+    if (failed == CYAML_ERR_OOM || failed == CYAML_ERR_LIBYAML_PARSER_INIT || failed == CYAML_ERR_LIBYAML_PARSER)
         return spurity_report_memory(error);
     if (failed || !data) { /* an empty document succeeds with no data */
         spurity_place at = {.file = name, .line = log.line};

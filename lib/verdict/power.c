@@ -104,7 +104,8 @@ static spurity_status judge_band(struct judging *j, const spurity_clause *clause
         return SPURITY_SYSTEM;
     const spurity_carrier *carrier = j->carrier;
     double ppm = isnan(j->point->reference_ppm) ? UNSAID_REFERENCE_PPM : j->point->reference_ppm;
-    double half = spurity_measurement_bandwidth(j->measurement, NULL) / 2, edge = (double)NAN;
+    bool assumed;
+    double half = spurity_measurement_bandwidth(j->measurement, &assumed) / 2, edge = (double)NAN;
     char a[40], b[40];
     row->unit = "Hz";
     row->frequency_hz = row->from_hz = row->to_hz = carrier->frequency_hz;
@@ -116,8 +117,16 @@ static spurity_status judge_band(struct judging *j, const spurity_clause *clause
              spurity_format_frequency(a, sizeof a, edge, 6), spurity_format_frequency(b, sizeof b, 2 * half, 3),
              isnan(j->point->reference_ppm) ? "taken as " : "", ppm);
     row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
-    row->outcome =
-        spurity_verdict_weigh(j, facts, spurity_decide(row->margin, row->uncertainty, j->point->simple_decision));
+    spurity_outcome outcome = spurity_decide(row->margin, row->uncertainty, j->point->simple_decision);
+    /* Out by the width alone, and the width only assumed: that decides nothing. */
+    bool carrier_inside = row->margin + half >= row->uncertainty;
+    if (assumed && outcome != SPURITY_OUTCOME_PASS && carrier_inside)
+        return spurity_verdict_add_not_shown(
+            j, clause, carrier->frequency_hz - half, carrier->frequency_hz + half, "bandwidth-unknown",
+            "the carrier lies inside the band, its assumed width does not: say --bandwidth "
+            "or --emission",
+            error);
+    row->outcome = spurity_verdict_weigh(j, facts, outcome);
     return SPURITY_OK;
 }
 

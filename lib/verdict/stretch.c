@@ -267,19 +267,27 @@ static double step_up(double hz)
     return decade * (part <= 1.001 ? 1 : part <= 2.001 ? 2 : part <= 5.001 ? 5 : 10);
 }
 
+/* A frequency as an option takes it without quotes: "500k". */
+static void option_words(char *text, size_t size, double hz)
+{
+    double scale = hz >= 1e6 ? 1e6 : hz >= 1e3 ? 1e3 : 1;
+    snprintf(text, size, "%g%s", hz / scale, hz >= 1e6 ? "M" : hz >= 1e3 ? "k" : "");
+}
+
 static void advise_skirt(const struct walk *walk, const struct shred *shred, char *text, size_t size)
 {
-    char reach[40], span[40], rbw[40];
+    char reach[40], span[40], rbw[40], option[40];
     double f0 = walk->j->carrier->frequency_hz;
     double extent = fmax(fabs(shred->from_hz - f0), fabs(shred->to_hz - f0));
     double edge = fmax(fmax(walk->inner_hz, walk->modulation_hz), 1.0);
     spurity_format_frequency(reach, sizeof reach, step_up(extent), 3);
     spurity_format_frequency(span, sizeof span, step_up(2.4 * extent), 3);
+    option_words(option, sizeof option, step_up(extent));
     /* A Gaussian filter is down 12.04 (d/B)^2 dB at d from its centre: 108 dB at three bandwidths. */
     spurity_format_frequency(rbw, sizeof rbw, step_down(edge / 3), 3);
     snprintf(text, size,
              "the carrier's skirt hides what stands within %s of it: add a sweep of %s at %s RBW, or --beyond %s",
-             reach, span, rbw, reach);
+             reach, span, rbw, option);
 }
 
 static void advise_floor(const struct shred *shred, char *text, size_t size)
@@ -353,6 +361,22 @@ static void thin_shreds(struct walk *walk)
     }
 }
 
+/* A skirt that reaches further than any RBW filter's (an analogue one of four poles is 60 dB down at 6.4 bandwidths) is
+ * noise: the set's, or the instrument's own, which a sweep alone cannot tell apart. */
+static void note_phase_noise(const struct walk *walk, const struct shred *shred)
+{
+    double f0 = walk->j->carrier->frequency_hz;
+    double extent = fmax(fabs(shred->from_hz - f0), fabs(shred->to_hz - f0));
+    char reach[40];
+    if (shred->cause != CAUSE_SKIRT || !(shred->rbw_hz > 0) || extent <= 10 * shred->rbw_hz)
+        return;
+    spurity_notes_add(
+        spurity_measurement_notes(walk->j->measurement), SPURITY_NOTE_OWN_PHASE_NOISE_UNPROVEN, shred->file,
+        "what stands around the carrier out to %s is wider than the RBW filter: noise of the set or of the "
+        "instrument, which this sweep cannot tell apart",
+        spurity_format_frequency(reach, sizeof reach, step_up(extent), 3));
+}
+
 static spurity_status tell_shreds(struct walk *walk, spurity_error *error)
 {
     spurity_status status = SPURITY_OK;
@@ -363,6 +387,7 @@ static spurity_status tell_shreds(struct walk *walk, spurity_error *error)
         advise(walk, shred, text, sizeof text);
         status = spurity_verdict_add_not_shown(walk->j, walk->clause, shred->from_hz, shred->to_hz,
                                                reason_of(shred->cause), text, error);
+        note_phase_noise(walk, shred);
         if (shred->cause == CAUSE_FLOOR)
             spurity_notes_add(spurity_measurement_notes(walk->j->measurement), SPURITY_NOTE_FLOOR_NEAR_LIMIT,
                               shred->file, "from %s to %s the floor is too near the limit to show a pass",

@@ -7,6 +7,7 @@
 
 #include "../../lib/rules/rules.h"
 #include "../check.h"
+#include "../comma_locale.h"
 
 /* ---- files --------------------------------------------------------------------------------------- */
 
@@ -297,6 +298,38 @@ static void test_other_variables(void **state)
     assert_string_equal(unit, "Hz");
 }
 
+/** Of the built-in file, the cap of a power clause at a carrier: unit as told, and level at the terminal. */
+static void test_power_units(void **state)
+{
+    spurity_rules *rules = NULL;
+    spurity_error error = {0};
+    spurity_conditions conditions = on_channel_2(5.0);
+    size_t pep = 0, erp = 0;
+    (void)state;
+    assert_ok(spurity_rules_load("us-amateur", &rules, &error), &error);
+    for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
+        spurity_clause_facts facts;
+        double value = NAN, dbm = NAN;
+        const char *unit = NULL;
+        spurity_clause_facts_of(spurity_rules_clause(rules, i), &facts);
+        if (facts.quantity != SPURITY_QUANTITY_CARRIER_POWER)
+            continue;
+        assert_true(spurity_limit_value(facts.limit, &conditions, 5.36e6, &value, &unit));
+        pep += !strcmp(unit, "dBm PEP");
+        if (strcmp(unit, "dBm ERP"))
+            continue;
+        erp++;
+        conditions.antenna_gain_dbd = NAN;
+        assert_false(spurity_limit_dbm(facts.limit, &conditions, 5.36e6, &dbm, NULL));
+        conditions.antenna_gain_dbd = 3.0;
+        assert_true(spurity_limit_dbm(facts.limit, &conditions, 5.36e6, &dbm, NULL));
+        assert_near(dbm, value - 3.0, 1e-9);
+    }
+    assert_int_equal(pep, 3);
+    assert_int_equal(erp, 2);
+    spurity_rules_free(rules);
+}
+
 static void test_what_is_unknown(void **state)
 {
     spurity_clause_facts facts;
@@ -430,6 +463,24 @@ static void test_small_buffers(void **state)
     }
 }
 
+/** Words stay the same where the host's decimal mark is a comma. */
+static void test_comma_locale(void **state)
+{
+    spurity_clause_facts facts;
+    char words[200];
+    (void)state;
+    if (!set_comma_locale())
+        skip();
+    named("product", &facts);
+    spurity_limit_describe(facts.limit, words, sizeof words);
+    assert_string_equal(words, "7.27 dB x (offset - 2.88 kHz) / 1 kHz below strongest in bandwidth");
+    named("accuracy", &facts);
+    spurity_limit_describe(facts.limit, words, sizeof words);
+    assert_string_equal(words, "2.5 ppm");
+    assert_near(suppression("log-offset", 0, 7.5e3, 2.0), 14.62, 0.005);
+    setlocale(LC_ALL, "C");
+}
+
 static void test_steps(void **state)
 {
     spurity_clause_facts facts;
@@ -509,10 +560,12 @@ int main(void)
         cmocka_unit_test(test_names),
         cmocka_unit_test(test_forms),
         cmocka_unit_test(test_other_variables),
+        cmocka_unit_test(test_power_units),
         cmocka_unit_test(test_what_is_unknown),
         cmocka_unit_test(test_places),
         cmocka_unit_test(test_applies),
         cmocka_unit_test(test_small_buffers),
+        cmocka_unit_test(test_comma_locale),
         cmocka_unit_test(test_steps),
         cmocka_unit_test(test_builtin_conditions),
     };

@@ -6,4 +6,4 @@ near out.json format spurity-measurement = carrier/level_dbm 36.99 0.1 carrier/p
     emissions/0/level_dbm -25 0.1 emissions/0/level_dbc -61.99 0.1 inputs/0/file wide.csv =
 grep -c -e '"verdict"' -e '"rules"' out.json || true
 # Settings tell what was said and what was not.
-near out.json settings/pad/from option = settings/harmonics/from default = settings/files~0/x x = || true
+near out.json settings/pad/from option = settings/harmonics/from default = settings/harmonics/value 10 =
