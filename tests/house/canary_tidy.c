@@ -1,12 +1,18 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
-/* Wrong on purpose: memory used after it was given back, which clang-tidy has to find.  In no build. */
-#include <stdlib.h>
+/* Wrong on purpose: a NULL followed, two calls deep, which clang-tidy has to find.  In no build. */
+#include <stddef.h>
 
-int main(void)
+static const int *found(int wanted)
 {
-    char *given = malloc(10);
-    if (!given)
-        return 1;
-    free(given);
-    return given[0];
+    static const int known[] = {1, 2, 3};
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++)
+        if (known[i] == wanted)
+            return &known[i];
+    return NULL;
+}
+
+int main(int argc, char **argv)
+{
+    (void)argv;
+    return *found(argc);
 }
