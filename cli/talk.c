@@ -168,14 +168,22 @@ static void on_signal(int number)
     raise(number);
 }
 
+/* Who started the program with a signal ignored (nohup, a script's background) keeps it so. */
+static void catch_unless_ignored(int number, const struct sigaction *action)
+{
+    struct sigaction before;
+    if (!sigaction(number, NULL, &before) && before.sa_handler != SIG_IGN)
+        sigaction(number, action, NULL);
+}
+
 void spurity_cli_signals_catch(void)
 {
     struct sigaction action;
     memset(&action, 0, sizeof action);
     action.sa_handler = on_signal; /* no SA_RESTART: a read that waits must end */
     sigemptyset(&action.sa_mask);
-    sigaction(SIGINT, &action, NULL);
-    sigaction(SIGTERM, &action, NULL);
+    catch_unless_ignored(SIGINT, &action);
+    catch_unless_ignored(SIGTERM, &action);
     signal(SIGPIPE, SIG_IGN); /* a reader that went away is a write error like any other */
 }
 

@@ -61,6 +61,7 @@ plot \
     $bound     using 1:2 with points pt 10 ps 0.6 lc rgb ink title 'at most', \
     $excess    using 1:2 with points pt 7 ps 0.75 lc rgb over title 'over the limit', \
     $title         using 1:2:3 with labels left font B(17) tc rgb verdict_ink title '', \
+    $title_small   using 1:2:3 with labels left font B(14) tc rgb verdict_ink title '', \
     $subtitle      using 1:2:3 with labels left font F(11.5) tc rgb soft_ink title '', \
     $caption       using 1:2:3 with labels left font F(10) tc rgb soft_ink title '', \
     $tic_x         using 1:2:3 with labels center font F(10.5) tc rgb soft_ink title '', \

@@ -161,7 +161,7 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
         droop = fmin(droop, 2 * (line->level_db - line->peak_db));
     double taken = line->level_db - line->peak_db, left = droop - taken;
     if (fitted && !wide_step && s->rbw_hz > 0)
-        left = 0.1 * droop; /* filters are not quite Gaussian */
+        left = 0.15 * droop; /* 4 synchronous poles read 0.1 dB low half a step of RBW/2 beside a point */
     double snr = power_of(line->level_db - background_db);
     noise_doubt(s, snr > 0.5 ? snr : 0.5, &noise_low, &noise_high);
     line->read_low_db = fmax(left, 0) + noise_low;
@@ -281,7 +281,8 @@ bool spurity_survey_is_line(const spurity_segment_survey *s, size_t peak, size_t
     double hz, top = level[peak], floor_mw;
     (void)parabola(s, peak, &hz, &top);
     double snr = power_of(top) / noise_reading(s, peak), loose = 1 + 2 * s->sigma_db / 5.57 / sqrt(snr > 1 ? snr : 1);
-    double width = drop_distance(s, peak, 1, top, 3.0103) + drop_distance(s, peak, -1, top, 3.0103);
+    double half_db = DB_PER_NEPER * log(2 / (1 + fmin(1 / snr, 0.9))); /* to half of what stands over the noise */
+    double width = drop_distance(s, peak, 1, top, half_db) + drop_distance(s, peak, -1, top, half_db);
     double total = spurity_survey_integrate(s, low, high, &floor_mw) - floor_mw - other_mw;
     return total <= 1.3 * loose * power_of(top) && width <= 1.6 * loose * s->rbw_hz;
 }

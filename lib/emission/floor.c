@@ -8,7 +8,7 @@
 
 #include "survey.h"
 
-enum { BLOCKS_MAX = 1024, REACH = 8, HISTOGRAM = 2400 };
+enum { BLOCKS_MAX = 1024, REACH = 8, HISTOGRAM = 2400, STRONG_DB = 35 };
 #define HISTOGRAM_STEP_DB 0.025
 
 /* ---- order statistics ---------------------------------------------------------------------------- */
@@ -68,8 +68,11 @@ static float select_nth(float *v, size_t n, size_t k)
 static void block_quantiles(const double *level, spurity_block *block, float *scratch)
 {
     size_t n = block->to - block->from;
-    for (size_t i = 0; i < n; i++)
+    block->highest_db = (float)level[block->from];
+    for (size_t i = 0; i < n; i++) {
         scratch[i] = (float)level[block->from + i];
+        block->highest_db = scratch[i] > block->highest_db ? scratch[i] : block->highest_db;
+    }
     block->median_db = select_nth(scratch, n, n / 2);
     block->spread_db = block->median_db - (n >= 4 ? select_nth(scratch, n / 2, n / 4) : scratch[0]);
 }
@@ -157,6 +160,12 @@ static void opening(const float *q, size_t n, size_t w, float *out, float *work)
     }
 }
 
+/* A strong line brings its skirt and noise along. */
+static bool is_strong(const spurity_block *block)
+{
+    return (double)(block->highest_db - block->median_db) > STRONG_DB;
+}
+
 /* Whether raised blocks first..last are a step of the floor rather than an emission: at least an eighth of the segment
  * and four blocks wide, flat, at most 15 dB high, both sides abrupt. */
 static bool is_plateau(const spurity_segment_survey *s, size_t first, size_t last, const float *open, double error_db)
@@ -172,8 +181,17 @@ static bool is_plateau(const spurity_segment_survey *s, size_t first, size_t las
             high = fmax(high, (double)s->blocks[b].median_db);
         }
     }
-    double mean = sum / (double)n;
-    return mean - (double)open[first] <= 15 && high - low <= 6 * error_db + 0.5 && mean - low <= 4 * error_db + 0.3;
+    double mean = sum / (double)n, height = mean - (double)open[first];
+    for (size_t b = first; b <= last; b++)
+        if (is_strong(&s->blocks[b]))
+            return false;
+    for (int side = 0; side < 2; side++) { /* the blocks beside it are down already */
+        size_t b = side ? last + 1 : first - 1;
+        if (side ? last + 1 < s->block_count : first > 0)
+            if ((double)(s->blocks[b].median_db - open[b]) > 0.25 * height + 2 * error_db)
+                return false;
+    }
+    return height <= 15 && high - low <= 6 * error_db + 0.5 && mean - low <= 4 * error_db + 0.3;
 }
 
 static void mark_raised(spurity_segment_survey *s, double error_db, float *work)
@@ -181,6 +199,7 @@ static void mark_raised(spurity_segment_survey *s, double error_db, float *work)
     size_t n = s->block_count;
     if (n < 2)
         return;
+    double deviations = n <= 16 ? 3.5 : n <= 64 ? 4.5 : 5.5; /* the opening of more blocks lies lower */
     size_t w = n == 2 ? 2 : (n + 1) / 2 > 2 ? (n + 1) / 2 : 2;
     float *q = work, *smooth = work + n, *open = work + 2 * n, *rest = work + 3 * n;
     for (int pass = 0; pass < 2; pass++) { /* single blocks first, then five at once for low humps */
@@ -204,9 +223,11 @@ static void mark_raised(spurity_segment_survey *s, double error_db, float *work)
         else
             opening(level, n, w, open, rest);
         for (size_t b = 0; b < n; b++)
-            if ((double)level[b] - (double)open[b] > 5.5 * error + 0.5)
+            if ((double)level[b] - (double)open[b] > deviations * error + 0.5)
                 s->blocks[b].raised = true;
     }
+    for (size_t b = 0; b < n && n >= 5; b++)
+        s->blocks[b].raised = s->blocks[b].raised || is_strong(&s->blocks[b]);
     for (size_t first = 0; first < n; first++) {
         size_t last = first;
         while (last < n && s->blocks[last].raised)

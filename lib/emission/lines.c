@@ -7,7 +7,7 @@
 
 #include "figures.h"
 
-enum { WINDOW_MAX = 64, WEAK_PER_REGION = 256 };
+enum { WINDOW_MAX = 64, GROUND_LOOKS = 64, WEAK_PER_REGION = 256 };
 
 typedef struct peak {
     size_t at, low, high;
@@ -27,7 +27,6 @@ typedef struct peaks {
 
 typedef struct window {
     double middle_db, x; /* median reading; mean coordinate */
-    double lowest_db;
     size_t count;
 } window;
 
@@ -51,7 +50,7 @@ static int compare_doubles(const void *a, const void *b)
 static window look_beside(const spurity_segment_survey *s, size_t at, int way, size_t guard, size_t n, size_t from,
                           double values[2][WINDOW_MAX])
 {
-    window w = {.lowest_db = INFINITY};
+    window w = {0};
     double sorted[WINDOW_MAX];
     size_t stride = (n + WINDOW_MAX / 2 - 1) / (WINDOW_MAX / 2);
     for (size_t k = guard; k < guard + n && w.count < WINDOW_MAX / 2; k += stride) {
@@ -61,7 +60,6 @@ static window look_beside(const spurity_segment_survey *s, size_t at, int way, s
         values[0][w.count] = sorted[w.count] = s->view.level_db[i];
         values[1][w.count] = coordinate(s, i, at, from);
         w.x += values[1][w.count];
-        w.lowest_db = fmin(w.lowest_db, sorted[w.count]);
         w.count++;
     }
     if (!w.count)
@@ -80,7 +78,7 @@ static double scatter(double values[2][WINDOW_MAX], size_t count, double x, doub
         r[i] = fabs(values[0][i] - level - slope * (values[1][i] - x));
     qsort(r, count, sizeof *r, compare_doubles);
     double freedom = count > 3 ? (double)count - 2 : 1;
-    return 1.4826 * r[count / 2] * (1 + 2 / sqrt(freedom));
+    return 1.4826 * r[count / 2] * (1 + 2 / sqrt(freedom) + 3 / freedom);
 }
 
 static size_t guard_points(const spurity_segment_survey *s)
@@ -89,20 +87,20 @@ static size_t guard_points(const spurity_segment_survey *s)
     return points < 1e6 ? (size_t)ceil(points) : 1000000;
 }
 
-/* How wide to look on a side: eight looks; beside a stronger peak no wider than `share` of the way to it, so that the
+/* How wide to look on a side: so many looks; beside a stronger peak no wider than `share` of the way to it, so that the
  * background runs straight enough. */
-static size_t window_points(const spurity_segment_survey *s, size_t distance, double share)
+static size_t window_points(const spurity_segment_survey *s, double looks, size_t distance, double share)
 {
-    size_t n = (size_t)ceil(8 * s->points_per_look);
+    size_t n = (size_t)ceil(looks * s->points_per_look);
     if (distance && (double)n > share * (double)distance)
         n = (size_t)(share * (double)distance);
     return n > 2 ? n : 2;
 }
 
 /* Sets background_db and tells whether the peak at `at` stands: over the background read on both sides, by the
- * threshold of noise as far as the background scatters like noise, by 3 dB where it does not scatter, and with a dip
- * of half a dB on both sides.  from: the stronger peak whose skirt this may be (at itself: none). */
-static bool stands(spurity_segment_survey *s, peak *p, size_t from)
+ * threshold of noise as far as the background scatters like noise, by 3 dB where it does not scatter, and on a skirt
+ * with a dip of half a dB on both sides.  from: the stronger peak whose skirt this may be (at itself: none). */
+static bool stands_by(spurity_segment_survey *s, peak *p, size_t from, double side_looks)
 {
     double inner_values[2][WINDOW_MAX], outer_values[2][WINDOW_MAX];
     size_t at = p->at, guard = guard_points(s), distance = at > from ? at - from : from - at;
@@ -110,8 +108,8 @@ static bool stands(spurity_segment_survey *s, peak *p, size_t from)
     if (distance && distance <= guard + 1)
         return false; /* not resolved from the stronger one */
     int in = at >= from ? -1 : 1;
-    window inner = look_beside(s, at, in, guard, window_points(s, distance, 0.4), from, inner_values);
-    window outer = look_beside(s, at, -in, guard, window_points(s, distance, 0.6), from, outer_values);
+    window inner = look_beside(s, at, in, guard, window_points(s, side_looks, distance, 0.4), from, inner_values);
+    window outer = look_beside(s, at, -in, guard, window_points(s, side_looks, distance, 0.6), from, outer_values);
     double slope = 0, x = coordinate(s, at, at, from), background = floor_median, noise = s->sigma_db;
     if (distance && inner.count && outer.count) {
         slope = (outer.middle_db - inner.middle_db) / (outer.x - inner.x);
@@ -123,6 +121,10 @@ static bool stands(spurity_segment_survey *s, peak *p, size_t from)
     } else if (inner.count || outer.count) {
         background = fmax(inner.count ? inner.middle_db : -INFINITY, outer.count ? outer.middle_db : -INFINITY);
     }
+    /* A falling skirt is nowhere above the valley before it; little noise may have dug that by two of its deviations,
+     * much noise (under some eight averages) by any amount. */
+    if (distance && s->sigma_db < 2)
+        background = fmin(background, s->view.level_db[in < 0 ? p->low : p->high] + 2 * s->sigma_db);
     background = fmax(background, floor_median);
     p->background_db = background - s->law_median_db;
     double looks = (double)(inner.count + outer.count) / s->points_per_look;
@@ -131,8 +133,65 @@ static bool stands(spurity_segment_survey *s, peak *p, size_t from)
                                                       : spurity_survey_threshold(s, looks > 4 ? looks : 4);
     double share = s->sigma_db > 0 ? noise / s->sigma_db : 1;
     double wanted = fmax(3, share * (threshold - s->law_median_db)), level = s->view.level_db[at];
-    bool dips = (!inner.count || inner.lowest_db <= level - 0.5) && (!outer.count || outer.lowest_db <= level - 0.5);
-    return dips && level - background >= wanted;
+    bool dips = s->view.level_db[p->low] <= level - 0.5 && s->view.level_db[p->high] <= level - 0.5;
+    return (dips || !distance) && level - background >= wanted;
+}
+
+/* Median of how far readings stand over the local median at k strides beyond guard, k = 0..looks-1, on the sides asked
+ * (bit 1 left, 2 right); *n = how many there were. */
+static double ground_about(const spurity_segment_survey *s, size_t at, size_t guard, size_t looks, int sides, size_t *n)
+{
+    double excess[2 * GROUND_LOOKS];
+    size_t stride = (size_t)ceil(s->points_per_look);
+    *n = 0;
+    for (size_t k = 0; k < looks && k < GROUND_LOOKS; k++)
+        for (int way = 0; way < 2; way++) {
+            size_t off = guard + k * stride;
+            if (!(sides & (1 << way)) || (way ? at + off >= s->view.count : off > at))
+                continue;
+            size_t i = way ? at + off : at - off;
+            excess[(*n)++] = s->view.level_db[i] - (double)s->floor_db[i] - s->law_median_db;
+        }
+    if (!*n)
+        return 0;
+    qsort(excess, *n, sizeof *excess, compare_doubles);
+    return excess[*n / 2];
+}
+
+/* Whether a reading that stands over the floor is but noise on raised ground (carrier noise, a low hump): the level
+ * beside it, from 8, 24 or 64 looks a side, is over the floor by two and a half standard errors, and the reading under
+ * the threshold from there. */
+static bool is_ground(const spurity_segment_survey *s, const peak *p)
+{
+    static const size_t looks[] = {8, 24, GROUND_LOOKS};
+    double over = s->view.level_db[p->at] - (double)s->floor_db[p->at];
+    double threshold = (double)spurity_survey_block(s, p->at)->threshold_db;
+    for (int k = 0; k < 3; k++) {
+        size_t n;
+        double ground = ground_about(s, p->at, guard_points(s), looks[k], 3, &n);
+        if (n >= 16 && ground > fmax(2.5 * 1.25 * s->sigma_db / sqrt((double)n), 0.5) && over - ground < threshold)
+            return true;
+    }
+    return false;
+}
+
+/* Whether a wide stretch without a standing peak comes down on both sides, as an emission does (carrier noise and a
+ * floor that bends do not): its median over those of 24 looks beside it by three standard errors and 1 dB. */
+static bool is_hump(const spurity_segment_survey *s, const spurity_region *r)
+{
+    size_t n_left, n_right, n, stride = (size_t)ceil(s->points_per_look), middle = r->low + (r->high - r->low) / 2;
+    size_t looks = (r->high - r->low) / 2 / stride + 1;
+    double inside = ground_about(s, middle, 0, looks, 3, &n);
+    double left = ground_about(s, r->low, stride, 24, 1, &n_left),
+           right = ground_about(s, r->high, stride, 24, 2, &n_right);
+    double error = 1.25 * s->sigma_db * sqrt(1 / (double)n + 1.0 / 24), wanted = fmax(3 * error, 1);
+    return (n_left < 8 || inside - left > wanted) && (n_right < 8 || inside - right > wanted);
+}
+
+/* By eight looks a side, which rules most out; then by 24, whose scatter chance does not make small. */
+static bool stands(spurity_segment_survey *s, peak *p, size_t from)
+{
+    return stands_by(s, p, from, 8) && (from == p->at || stands_by(s, p, from, 24));
 }
 
 /* ---- peaks of a region ---------------------------------------------------------------------------------- */
@@ -176,7 +235,7 @@ static bool peaks_of_region(spurity_segment_survey *s, const spurity_regions *re
 {
     const spurity_region *r = &regions->items[index];
     const double *level = s->view.level_db;
-    size_t width = (guard_points(s) + 1) / 2, weak = 0;
+    size_t width = guard_points(s) / 3, weak = 0;
     for (size_t i = r->low; i <= r->high; i++) {
         peak p = {.at = i, .region = index, .main = i == r->peak};
         if (!p.main && !is_local_peak(level, i, r->low, r->high, width))
@@ -429,6 +488,8 @@ static spurity_status emit_main(work *w, peak *p, size_t group)
     p->group = group;
     if (is_feedthrough(w, p))
         return add_feedthrough(w, p);
+    if (!p->stands && (hump ? !is_hump(s, r) : is_ground(s, p)))
+        return SPURITY_OK;
     if (!hump && spurity_survey_is_line(s, p->at, p->low, p->high, other_power(w, p))) {
         spurity_survey_line_figures(s, p->at, p->low, p->high, (double)s->floor_db[p->at], &line);
         return add_line(w, &line, p->low, p->high);
@@ -447,9 +508,10 @@ static spurity_status emit_comb(work *w, size_t group, comb taken)
     const spurity_segment_survey *s = w->s;
     size_t low = SIZE_MAX, high = 0, top = SIZE_MAX;
     for (size_t i = taken.first; i <= taken.last; i++) {
-        const peak *p = &w->list.items[i];
-        if (p->group != group)
+        peak *p = &w->list.items[i];
+        if (p->group && p->group != group)
             continue;
+        p->group = group; /* what stands between its lines is part of it */
         low = p->low < low ? p->low : low;
         high = p->high > high ? p->high : high;
         if (top == SIZE_MAX || s->view.level_db[p->at] > s->view.level_db[top])

@@ -45,24 +45,39 @@ static double chunk_excess(const spurity_segment_survey *s, size_t from, size_t 
     return excess[n / 2];
 }
 
+/* Looks by which the ground beyond a skirt is told: the wider ones only once the narrow one found some. */
+static const size_t ground_looks[] = {16, 64, 256};
+
+/* How far on from `at` the points still stand above the floor by two standard errors of their median (at least 0.5 dB),
+ * 0 = not at all. */
+static size_t ground_beyond(const spurity_segment_survey *s, size_t at, int way, size_t left, int scales)
+{
+    for (int k = 0; k < scales; k++) {
+        size_t points = (size_t)ceil((double)ground_looks[k] * s->points_per_look), n = points < left ? points : left;
+        double looks = fmax((double)n / s->points_per_look, 1),
+               enough = fmax(2 * 1.25 * s->sigma_db / sqrt(looks), 0.5);
+        if (n < 4 || (n < points && k))
+            return 0;
+        size_t from = way > 0 ? at + 1 : at - n;
+        if (chunk_excess(s, from, from + n) >= enough)
+            return n;
+    }
+    return 0;
+}
+
 /* How far a stretch above the floor reaches from `start` in direction `way` (+1, -1), not beyond `limit` (included):
- * down the skirt to the local median, and on while the next sixteen looks still stand above it by two standard errors
- * (at least 0.7 dB). */
+ * down the skirt to the local median, and on over raised ground (carrier noise, a hump). */
 static size_t reach(const spurity_segment_survey *s, size_t start, int way, size_t limit)
 {
-    size_t chunk = (size_t)ceil(16 * s->points_per_look), at = start;
-    double enough = fmax(2 * 1.25 * s->sigma_db / 4, 0.7);
-    while (at != limit) {
+    size_t at = start, hop;
+    int scales = 1;
+    do {
         while (at != limit && s->view.level_db[at] > median_at(s, at))
             at = way > 0 ? at + 1 : at - 1;
-        size_t left = way > 0 ? limit - at : at - limit, n = chunk < left ? chunk : left;
-        if (n < 4)
-            break;
-        size_t from = way > 0 ? at + 1 : at - n;
-        if (chunk_excess(s, from, from + n) < enough)
-            break;
-        at = way > 0 ? at + n : at - n;
-    }
+        hop = ground_beyond(s, at, way, way > 0 ? limit - at : at - limit, scales);
+        at = way > 0 ? at + hop : at - hop;
+        scales = 3;
+    } while (hop);
     return at;
 }
 

@@ -13,6 +13,7 @@ enum { SPURITY_LAWS_MAX = 3, SPURITY_THRESHOLDS = 40, SPURITY_BOUND_STEPS = 81 }
 typedef struct spurity_block {
     size_t from, to;   /* points from .. to - 1 */
     float median_db;   /* of its readings */
+    float highest_db;  /* of its readings */
     float spread_db;   /* median less 25 % quantile */
     float level_db;    /* local median of noise readings, from it and its like neighbours */
     float independent; /* readings level_db rests on */

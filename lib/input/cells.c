@@ -237,6 +237,23 @@ static size_t ungroup(const char *text, size_t length, struct text_marks marks, 
     return whole && grouped && run != 3 ? 0 : n;
 }
 
+/** Digits in groups of three, whatever parts them: "146,940,000.0", "1.234,5". */
+static bool is_grouped(const char *text, size_t length)
+{
+    size_t i = length && (*text == '-' || *text == '+'), run = 0, groups = 0;
+    for (; i < length && (is_digit(text[i]) || strchr(",.' ", text[i])); i++) {
+        if (is_digit(text[i])) {
+            run++;
+            continue;
+        }
+        if (!run || run > 3 || (groups && run != 3))
+            return false;
+        groups++;
+        run = 0;
+    }
+    return i == length && groups >= 2 && run;
+}
+
 /** The mark a number uses when either may stand: the one that comes first. */
 static char mark_in(const char *text, size_t length)
 {
@@ -275,6 +292,8 @@ enum text_kind spurity_text_kind(const struct text_cell *cell, struct text_marks
     else
         length = cell->length;
     size_t taken = spurity_number_parse(text, length, marks.mark ? marks.mark : mark_in(text, length), &number->value);
+    if (!marks.mark && taken && taken < length && is_grouped(text, length))
+        return TEXT_NUMBER;
     if (taken && (taken == length || take_unit(text + taken, length - taken, number)))
         return !isfinite(number->value) || fabs(number->value) >= 9.9e36 ? TEXT_MISSING : TEXT_NUMBER;
     if (is_missing_word(cell->text, cell->length))

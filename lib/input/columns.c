@@ -547,6 +547,10 @@ static spurity_status report_no_level(struct text_sniff *sniff, size_t rows, spu
     const struct text_layout *layout = sniff->layout;
     for (size_t c = 0; c < layout->fields; c++) {
         const struct text_column *column = &layout->columns[c];
+        if (column->name[0] && !column->numbers && column->missing + column->empty && !column->words)
+            return spurity_reportf(error, SPURITY_INVALID, spurity_input_at(sniff->input, layout->names_line, 0),
+                                   "a sweep with levels", "see --trace, --decimal-mark",
+                                   "no level in any row of column %zu", c + 1);
         if (c == layout->frequency || !is_data(layout, c, rows))
             continue;
         if (column->unit == SPURITY_LEVEL_OTHER || column->unit == SPURITY_LEVEL_DB)

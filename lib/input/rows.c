@@ -31,7 +31,7 @@ struct pass {
     double offset_db; /* decibel units: dBm = value + offset */
     bool linear;
     size_t stack; /* tables of traces one above the other; 1 = the first */
-    bool skipping, wanted_seen;
+    bool skipping, wanted_seen, any_row;
     size_t others;
 };
 
@@ -196,7 +196,7 @@ static spurity_status resume(struct pass *pass, double hz, spurity_error *error)
             if (between->facts.fact[i].line)
                 pass->facts.fact[i] = between->facts.fact[i];
         points->facts = spurity_text_segment_facts(&pass->facts, pass->input->options);
-        if (between->trace[0] && points->rows)
+        if (between->trace[0] && pass->any_row)
             next_table(pass);
     }
     *between = (struct between){0};
@@ -213,6 +213,7 @@ static spurity_status put_row(struct pass *pass, const struct text_line *line, d
         if (status)
             return status;
     }
+    pass->any_row = true;
     if (pass->skipping)
         return SPURITY_OK;
     return spurity_points_put(&pass->points, hz, db, stand_in, line->number, error);

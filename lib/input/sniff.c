@@ -32,7 +32,7 @@ static const char *delimiter_name(char delimiter)
 
 struct look {
     size_t fields, numbers, nothing; /* nothing: empty or missing */
-    size_t words, mangled;
+    size_t words, mangled, dates;
 };
 
 static struct look look_at(struct text_sniff *sniff, const struct text_line *line, char delimiter,
@@ -50,14 +50,16 @@ static struct look look_at(struct text_sniff *sniff, const struct text_line *lin
         look.nothing += kind == TEXT_EMPTY || kind == TEXT_MISSING;
         look.words += kind == TEXT_WORD;
         look.mangled += kind == TEXT_MANGLED;
+        look.dates += kind == TEXT_DATE;
     }
     return look;
 }
 
-/** A row of a table: two numbers, or one beside something not measured; no cell that is nearly a number. */
+/** A row of a table: two numbers, or one beside a date or something not measured; no cell that is nearly a number. */
 static bool is_row(const struct look *look)
 {
-    return !look->mangled && (look->numbers >= 2 || (look->numbers == 1 && look->nothing && !look->words));
+    return !look->mangled &&
+           (look->numbers >= 2 || (look->numbers == 1 && look->nothing + look->dates && !look->words));
 }
 
 struct tally {

@@ -64,7 +64,7 @@ const char *spurity_shown_text(const spurity_result *result, const char *list, s
 int spurity_outcome_rank(const char *outcome);
 /** "H2", "3/2 carrier", "spur" ... */
 char *spurity_word_emission(const spurity_shown_emission *emission, char *text, size_t size);
-/** "4.6 dB clear", "0.3 dB over", "-" when not known. */
+/** "4.6 dB clear", "0.3 dB over", of a bound "up to 0.3 dB over"; "-" when not known. */
 char *spurity_word_margin(const spurity_shown_judgement *judgement, char *text, size_t size);
 /** A frequency to as many digits as a bench has: 1 kHz from 1 MHz on, 10 kHz from 1 GHz on, else 1 Hz; `fine` (the
  * carrier and what stands close to it): 10 Hz. */

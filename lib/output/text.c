@@ -8,14 +8,9 @@
 
 #include "internal.h"
 
-enum {
-    COLUMNS_DEFAULT = 100,
-    COLUMNS_LEAST = 40,
-    COLUMNS_MOST = 400,
-    ROWS_MOST = 40,
-    STRETCHES_MOST = 12,
-    GAPS_MOST = 12
-};
+enum { COLUMNS_DEFAULT = 100, COLUMNS_LEAST = 40, COLUMNS_MOST = 400 };
+/* How much of each list is told; the rest is counted and stands in the JSON result. */
+enum { ROWS_MOST = 40, STRETCHES_MOST = 12, GAPS_MOST = 12, REASONS_MOST = 3, ALIKE_MOST = 3, WARNINGS_MOST = 500 };
 enum { CELLS = 9, CELL_SIZE = 112 };
 
 typedef struct page {
@@ -240,6 +235,25 @@ static void clause_into_heading(table *rows, size_t column, char *words, size_t 
 
 /* ---- head ----------------------------------------------------------------------------------------------------- */
 
+/* The judgements that decided, the first few. */
+static void write_reasons(page *at, size_t verdict)
+{
+    const spurity_result *result = at->shown.result;
+    char path[64], words[80];
+    snprintf(path, sizeof path, "verdicts/%zu/reasons", verdict);
+    size_t count = spurity_result_length(result, path), shown = count > REASONS_MOST ? REASONS_MOST - 1 : count;
+    for (size_t i = 0; i < shown; i++) {
+        snprintf(path, sizeof path, "verdicts/%zu/reasons/%zu", verdict, i);
+        const char *reason = spurity_result_text(result, path);
+        spurity_buffer_blanks(&at->out, 2);
+        paragraph(at, 2, 6, reason ? reason : "");
+    }
+    if (shown < count) {
+        snprintf(words, sizeof words, "and %zu more like these", count - shown);
+        note(at, words);
+    }
+}
+
 static void write_head(page *at)
 {
     const spurity_result *result = at->shown.result;
@@ -254,7 +268,7 @@ static void write_head(page *at)
     paragraph(at, 0, 2, spurity_result_text(result, "headline"));
     style(at, "0");
     for (size_t i = 0; i < spurity_result_length(result, "verdicts"); i++) {
-        char words[700], path[48];
+        char words[700];
         snprintf(
             words, sizeof words, "%.40s: %.200s (%.200s)%s%.20s", spurity_shown_text(result, "verdicts", i, "rules/id"),
             spurity_shown_text(result, "verdicts", i, "rules/title"),
@@ -262,14 +276,9 @@ static void write_head(page *at)
             spurity_result_length(result, "verdicts") > 1 ? ": " : "",
             spurity_result_length(result, "verdicts") > 1 ? spurity_shown_text(result, "verdicts", i, "verdict") : "");
         note(at, words);
-        snprintf(path, sizeof path, "verdicts/%zu/reasons", i);
         bool passed = spurity_outcome_rank(spurity_shown_text(result, "verdicts", i, "verdict")) == 0;
-        for (size_t k = 0; !passed && k < spurity_result_length(result, path) && k < 6; k++) {
-            char one[64];
-            snprintf(one, sizeof one, "verdicts/%zu/reasons/%zu", i, k);
-            const char *reason = spurity_result_text(result, one);
-            indented(at, 2, reason ? reason : "");
-        }
+        if (!passed)
+            write_reasons(at, i);
     }
 }
 
@@ -303,7 +312,7 @@ static void write_carrier(page *at)
     const char *character = spurity_result_text(result, "carrier/character");
     if (character && strcmp(character, "line") != 0 && spurity_result_number(result, "carrier/width_hz", &width)) {
         snprintf(part, sizeof part, ", %.20s, %s wide", character,
-                 spurity_format_frequency(figure, sizeof figure, width, 6));
+                 spurity_word_frequency(width, false, figure, sizeof figure));
         append(words, sizeof words, part);
     }
     heading(at, "carrier");
@@ -561,25 +570,52 @@ static void write_told(page *at)
     }
 }
 
+/* Warnings of one code after the first few are counted only: they say alike of other places. */
+static bool is_told(const spurity_result *result, size_t index, size_t *alike)
+{
+    static const char list[] = "warnings";
+    const char *code = spurity_shown_text(result, list, index, "code");
+    size_t before = 0, all = 0;
+    for (size_t i = 0; i < spurity_result_length(result, list); i++)
+        if (!strcmp(spurity_shown_text(result, list, i, "code"), code)) {
+            all++;
+            before += i < index;
+        }
+    *alike = all > ALIKE_MOST && before == ALIKE_MOST - 1 ? all - ALIKE_MOST : 0;
+    return before < ALIKE_MOST;
+}
+
+static void write_warning(page *at, size_t index, size_t alike)
+{
+    static const char list[] = "warnings";
+    const spurity_result *result = at->shown.result;
+    char words[900], path[40], more[60] = "";
+    double file = spurity_shown_number(result, list, index, "file");
+    const char *name = NULL;
+    if (file >= 0 && file < 1e6 && spurity_result_length(result, "inputs") > 1) {
+        snprintf(path, sizeof path, "inputs/%zu/file", (size_t)file);
+        name = spurity_result_text(result, path);
+    }
+    const char *told = spurity_shown_text(result, list, index, "text");
+    if (name && strstr(told, name)) /* it names its file already */
+        name = NULL;
+    if (alike)
+        snprintf(more, sizeof more, "; and %zu more of this", alike);
+    snprintf(words, sizeof words, "%.40s: %.500s%s%.100s%s%s", spurity_shown_text(result, list, index, "code"), told,
+             name ? " (" : "", name ? name : "", name ? ")" : "", more);
+    spurity_buffer_blanks(&at->out, 2);
+    paragraph(at, 2, 6, words);
+}
+
 static void write_warnings(page *at)
 {
-    const spurity_result *result = at->shown.result;
-    size_t count = spurity_result_length(result, "warnings");
+    size_t count = spurity_result_length(at->shown.result, "warnings");
     if (count)
         heading(at, "assumed or doubtful");
-    for (size_t i = 0; i < count && i < 30; i++) {
-        char words[700], input[40];
-        double file = spurity_shown_number(result, "warnings", i, "file");
-        const char *name = NULL;
-        if (file >= 0 && file < 1e6 && spurity_result_length(result, "inputs") > 1) {
-            snprintf(input, sizeof input, "inputs/%zu/file", (size_t)file);
-            name = spurity_result_text(result, input);
-        }
-        snprintf(words, sizeof words, "%.40s: %.500s%s%.100s%s", spurity_shown_text(result, "warnings", i, "code"),
-                 spurity_shown_text(result, "warnings", i, "text"), name ? " (" : "", name ? name : "",
-                 name ? ")" : "");
-        spurity_buffer_blanks(&at->out, 2);
-        paragraph(at, 2, 6, words);
+    for (size_t i = 0; i < count && i < WARNINGS_MOST; i++) {
+        size_t alike;
+        if (is_told(at->shown.result, i, &alike))
+            write_warning(at, i, alike);
     }
 }
 

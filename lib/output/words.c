@@ -90,6 +90,12 @@ char *spurity_word_emission(const spurity_shown_emission *emission, char *text, 
     return spurity_plain(text, size, emission->kind, 20);
 }
 
+char *spurity_word_frequency(double hz, bool fine, char *text, size_t size)
+{
+    double step = fine ? 10 : fabs(hz) >= 1e9 ? 1e4 : fabs(hz) >= 1e6 ? 1e3 : 1;
+    return spurity_format_frequency(text, size, round(hz / step) * step, 6);
+}
+
 char *spurity_word_margin(const spurity_shown_judgement *judgement, char *text, size_t size)
 {
     double margin = judgement->margin;
@@ -100,17 +106,12 @@ char *spurity_word_margin(const spurity_shown_judgement *judgement, char *text, 
     }
     bool hertz = judgement->unit && !strcmp(judgement->unit, "Hz");
     if (hertz)
-        spurity_format_frequency(figure, sizeof figure, fabs(margin), 6);
+        spurity_word_frequency(fabs(margin), false, figure, sizeof figure);
     else
         spurity_format_db(figure, sizeof figure, fabs(margin));
-    snprintf(text, size, "%s%s %s", figure, hertz ? "" : " dB", margin < 0 ? "over" : "clear");
+    const char *most = judgement->at_most && margin < 0 ? "up to " : ""; /* a bound over the limit is no excess */
+    snprintf(text, size, "%s%s%s %s", most, figure, hertz ? "" : " dB", margin < 0 ? "over" : "clear");
     return text;
-}
-
-char *spurity_word_frequency(double hz, bool fine, char *text, size_t size)
-{
-    double step = fine ? 10 : fabs(hz) >= 1e9 ? 1e4 : fabs(hz) >= 1e6 ? 1e3 : 1;
-    return spurity_format_frequency(text, size, round(hz / step) * step, 6);
 }
 
 char *spurity_word_stretch(double from_hz, double to_hz, char *text, size_t size)

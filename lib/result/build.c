@@ -128,6 +128,8 @@ static void put_carrier(build *at, json_t *root)
     put(at, object, "character",
         carrier->seen ? spurity_value_text(spurity_character_name(carrier->character)) : json_null());
     put(at, object, "seen", json_boolean(carrier->seen));
+    put(at, object, "frequency_uncertainty_hz",
+        carrier->seen ? spurity_value_hz(carrier->frequency_uncertainty_hz) : json_null());
     put(at, root, "carrier", object);
 }
 
@@ -170,6 +172,7 @@ static json_t *emission_object(build *at, const spurity_emission *emission)
     put(at, object, "file", index_or_null(emission->file));
     put(at, object, "trustworthy", json_boolean(emission->trustworthy));
     put(at, object, "front_end_unproven", json_boolean(emission->front_end_unproven));
+    put(at, object, "frequency_uncertainty_hz", spurity_value_hz(emission->frequency_uncertainty_hz));
     return object;
 }
 

@@ -40,9 +40,9 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
 {
     char advice[280];
     const char *reason = "level-unknown";
-    spurity_notes *notes = spurity_measurement_notes(j->measurement);
     char at[40];
-    spurity_format_frequency_near(at, sizeof at, e->frequency_hz, e->rbw_hz / SPURITY_RBW_PARTS);
+    spurity_format_frequency_near(at, sizeof at, e->frequency_hz,
+                                  fmax(e->rbw_hz / SPURITY_RBW_PARTS, e->frequency_uncertainty_hz));
     if (!e->trustworthy) {
         reason = "points-too-far-apart";
         snprintf(advice, sizeof advice,
@@ -76,10 +76,6 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
                  "the floor lets a line of up to %.1f %s hide at %s, the limit less U is %.1f: lower "
                  "the RBW or the attenuation there, or filter the carrier",
                  meeting->measured, meeting->ratio ? "dBc" : "dBm", at, meeting->limit - meeting->uncertainty);
-        spurity_notes_add(notes, SPURITY_NOTE_FLOOR_NEAR_LIMIT, e->file,
-                          "the floor at %s is too near the limit to show a "
-                          "pass",
-                          at);
     }
     return spurity_verdict_add_not_shown(j, c->clause, e->low_hz, e->high_hz, reason, advice, error);
 }
@@ -229,7 +225,7 @@ static spurity_status sort_clauses(struct judging *j, struct candidates *all, si
 /* A clause applies and has no figure here: its words are told, nothing is borrowed. */
 static spurity_status no_limit(struct judging *j, spurity_error *error)
 {
-    bool row_given = false;
+    const spurity_clause *last = NULL;
     for (size_t i = 0; i < spurity_rules_clause_count(j->rules); i++) {
         const spurity_clause *clause = spurity_rules_clause(j->rules, i);
         spurity_clause_facts facts;
@@ -240,31 +236,53 @@ static spurity_status no_limit(struct judging *j, spurity_error *error)
         spurity_status status = spurity_verdict_tell(j, clause, error);
         if (status)
             return status;
-        if (row_given)
-            continue;
-        spurity_judgement *row = spurity_verdict_add_judgement(j, clause, error);
-        if (!row)
-            return SPURITY_SYSTEM;
-        row_given = true;
-        row->frequency_hz = j->carrier->frequency_hz;
-        row->from_hz = j->from_hz;
-        row->to_hz = j->to_hz;
-        row->outcome = SPURITY_OUTCOME_NO_LIMIT;
-        snprintf(row->quantity, sizeof row->quantity, "spurious emission");
-        snprintf(row->binding, sizeof row->binding, "no figure at this carrier");
+        last = clause;
     }
+    if (!last)
+        return SPURITY_OK;
+    spurity_judgement *row = spurity_verdict_add_judgement(j, last, error);
+    if (!row)
+        return SPURITY_SYSTEM;
+    row->frequency_hz = j->carrier->frequency_hz;
+    row->from_hz = j->from_hz;
+    row->to_hz = j->to_hz;
+    row->outcome = SPURITY_OUTCOME_NO_LIMIT;
+    snprintf(row->quantity, sizeof row->quantity, "spurious emission");
+    snprintf(row->binding, sizeof row->binding, "no figure at this carrier");
     return SPURITY_OK;
 }
 
-/* Clauses in some worlds and no figure in others leave the question open. */
+/* What the floor hides at a harmonic is told once, with the stretch it lies in. */
+static void drop_told_twice(struct judging *j, size_t first_stretch)
+{
+    spurity_verdict *v = j->verdict;
+    size_t kept = 0;
+    for (size_t i = 0; i < v->not_shown_count; i++) {
+        const spurity_not_shown *one = &v->not_shown[i];
+        double middle = (one->from_hz + one->to_hz) / 2;
+        bool again = false;
+        for (size_t s = first_stretch; i < first_stretch && s < v->not_shown_count && !again; s++) {
+            const spurity_not_shown *stretch = &v->not_shown[s];
+            again = stretch->rules == one->rules && stretch->clause == one->clause &&
+                    !strcmp(stretch->reason, one->reason) && stretch->from_hz <= middle && middle <= stretch->to_hz;
+        }
+        if (!again)
+            v->not_shown[kept++] = *one;
+    }
+    v->not_shown_count = kept;
+}
+
 static spurity_status judge_all(struct judging *j, const struct candidates *all, spurity_error *error)
 {
     spurity_status status = SPURITY_OK;
     size_t count = spurity_measurement_emission_count(j->measurement);
     for (size_t i = 0; i < count && !status; i++)
         status = judge_one(j, all, (long)i, error);
+    size_t first_stretch = j->verdict->not_shown_count;
     for (size_t c = 0; c < all->count && !status; c++)
         status = spurity_verdict_judge_stretches(j, all->items[c].clause, all->items[c].binds, error);
+    if (!status)
+        drop_told_twice(j, first_stretch);
     if (!status && j->verdict->own_harmonics_unproven)
         spurity_notes_add(
             spurity_measurement_notes(j->measurement), SPURITY_NOTE_OWN_HARMONICS_UNPROVEN, -1,

@@ -23,6 +23,12 @@ static void say(struct sentence *sentence, const char *format, ...)
             sentence->used + (size_t)wrote < sentence->size ? sentence->used + (size_t)wrote : sentence->size - 1;
 }
 
+/* Ends of a range, to five figures. */
+static const char *range_words(char *text, size_t size, double hz)
+{
+    return spurity_format_frequency_near(text, size, hz, hz / 5e3);
+}
+
 static const char *group_words(unsigned group)
 {
     return group == SPURITY_GROUP_EMISSIONS ? "unwanted emissions" : spurity_group_name(group);
@@ -48,8 +54,7 @@ static void say_range(struct sentence *sentence, const struct judging *j)
     const spurity_verdict *v = j->verdict;
     if (isnan(j->point->range_from_hz))
         return;
-    say(sentence, ", %s to %s", spurity_format_frequency(from, sizeof from, j->from_hz, 6),
-        spurity_format_frequency(to, sizeof to, j->to_hz, 6));
+    say(sentence, ", %s to %s", range_words(from, sizeof from, j->from_hz), range_words(to, sizeof to, j->to_hz));
     if (v->left_out_count == 1)
         say(sentence, " (harmonic %d not looked at)", v->left_out[0]);
     if (v->left_out_count < 2)
@@ -80,7 +85,8 @@ static void say_where(struct sentence *sentence, const struct judging *j, const 
     char hz[40];
     const spurity_emission *e =
         judgement->emission >= 0 ? spurity_measurement_emission(j->measurement, (size_t)judgement->emission) : NULL;
-    spurity_format_frequency_near(hz, sizeof hz, judgement->frequency_hz, e ? e->rbw_hz / SPURITY_RBW_PARTS : 1);
+    spurity_format_frequency_near(hz, sizeof hz, judgement->frequency_hz,
+                                  e ? fmax(e->rbw_hz / SPURITY_RBW_PARTS, e->frequency_uncertainty_hz) : 1);
     if (e && e->kind == SPURITY_HARMONIC)
         say(sentence, "harmonic %d at %s", e->order, hz);
     else if (e)
@@ -128,15 +134,14 @@ static void say_not_shown(struct sentence *sentence, const struct judging *j)
             first = &v->not_shown[i];
     }
     say(sentence, ": nothing over the limit from %s to %s where it could be seen",
-        spurity_format_frequency(from, sizeof from, j->from_hz, 6),
-        spurity_format_frequency(to, sizeof to, j->to_hz, 6));
+        range_words(from, sizeof from, j->from_hz), range_words(to, sizeof to, j->to_hz));
     if (!first)
         return;
     if (!strcmp(first->reason, "not-swept") || !strcmp(first->reason, "hidden"))
         say(sentence, "; %s", first->advice);
     else if (!isnan(first->from_hz))
-        say(sentence, "; %s to %s: %s", spurity_format_frequency(from, sizeof from, first->from_hz, 6),
-            spurity_format_frequency(to, sizeof to, first->to_hz, 6), first->advice);
+        say(sentence, "; %s to %s: %s", range_words(from, sizeof from, first->from_hz),
+            range_words(to, sizeof to, first->to_hz), first->advice);
     else
         say(sentence, "; %s", first->advice);
     if (more)

@@ -193,7 +193,10 @@ static void give_reasons(const spurity_verdict *v, size_t first, spurity_rules_v
     char hz[40], number[40], limit[40];
     for (size_t i = first; i < v->judgement_count && mine->reason_count < 6; i++) {
         const spurity_judgement *judgement = &v->judgements[i];
-        if (judgement->outcome != mine->outcome || mine->outcome == SPURITY_OUTCOME_PASS)
+        /* a bound of an emission not seen says no more than that of the stretch it lies in */
+        bool told = judgement->at_most && judgement->emission >= 0;
+        if (judgement->outcome != mine->outcome || mine->outcome == SPURITY_OUTCOME_PASS ||
+            mine->outcome == SPURITY_OUTCOME_NO_LIMIT || told || isnan(judgement->margin))
             continue;
         spurity_clause_facts facts;
         spurity_clause_facts_of(judgement->clause, &facts);

@@ -3,8 +3,8 @@
 mkfifo pipe
 for signal in TERM INT; do
     status=0
-    # timeout keeps the program in the foreground of its group; its own status is that of the program
-    timeout --preserve-status -s $signal 0.5 "$SPURITY" measure pipe --direct --json out.json || status=$?
+    # a run in the background has SIGINT ignored: set it back
+    env --default-signal=INT,TERM timeout -k 20 --preserve-status -s $signal 0.5 "$SPURITY" measure pipe --direct --json out.json || status=$?
     echo "$signal: $status"
 done
 ls -A
