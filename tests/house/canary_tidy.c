@@ -1,18 +1,16 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
-/* Wrong on purpose: a NULL followed, two calls deep, which clang-tidy has to find.  In no build. */
+/* Wrong on purpose: a pointer found to be NULL and followed all the same, which clang-tidy has to find.  In no build.
+ */
 #include <stddef.h>
 
-static const int *found(int wanted)
+static int first(const int *numbers)
 {
-    static const int known[] = {1, 2, 3};
-    for (size_t i = 0; i < sizeof known / sizeof *known; i++)
-        if (known[i] == wanted)
-            return &known[i];
-    return NULL;
+    int missing = numbers == NULL;
+    return numbers[0] + missing;
 }
 
 int main(int argc, char **argv)
 {
     (void)argv;
-    return *found(argc);
+    return first(argc > 1 ? &argc : NULL);
 }
