@@ -160,7 +160,7 @@ static void opening(const float *q, size_t n, size_t w, float *out, float *work)
     }
 }
 
-/* A strong line brings its skirt and noise along. */
+/* Holds a strong line, which may bring skirt and noise along. */
 static bool is_strong(const spurity_block *block)
 {
     return (double)(block->highest_db - block->median_db) > STRONG_DB;
@@ -228,7 +228,15 @@ static void mark_raised(spurity_segment_survey *s, double error_db, float *work)
                 s->blocks[b].raised = true; /* itself too, not only by its neighbours */
     }
     for (size_t b = 0; b < n && n >= 5; b++)
-        s->blocks[b].raised = s->blocks[b].raised || is_strong(&s->blocks[b]);
+        if (is_strong(&s->blocks[b]) && (double)(s->blocks[b].median_db - open[b]) > 1.5 * error_db + 0.5)
+            s->blocks[b].raised = true;
+    for (size_t b = 1; b + 1 < n; b++) { /* up to three blocks that chance left out between raised ones */
+        size_t next = b;
+        while (next < n && next < b + 3 && !s->blocks[next].raised)
+            next++;
+        if (s->blocks[b - 1].raised && next < n && s->blocks[next].raised)
+            s->blocks[b].raised = true;
+    }
     for (size_t first = 0; first < n; first++) {
         size_t last = first;
         while (last < n && s->blocks[last].raised)
