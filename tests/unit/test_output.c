@@ -187,7 +187,7 @@ static const output_case cases[] = {
      "fail",
      "FAIL: 3 of 30 emissions over 25 \u00b5W",
      {30e6, 1e9, 0, 0, 5001, 0.4e6, -64, 146.94e6, 36.7, {{146.94e6, 36.7}}, limit_above_30, NULL},
-     {{NULL}},
+     {{.kind = NULL}},
      NULL,
      NULL},
     {"relative",

@@ -442,6 +442,17 @@ static void edges_of_a_limit_are_found(void **state)
 
 static const struct sweep_line good[] = {{146.94e6, 36.99}, {293.88e6, -25.01}, {440.82e6, -33.01}};
 
+/* Judges the good set, swept wide to stop_hz and close to its carrier. */
+static spurity_outcome judge_good(struct bench *bench, double stop_hz)
+{
+    struct sweep wide = wide_sweep(good, 3, stop_hz), close = close_sweep(good, 3, good[0].hz);
+    bench_start(bench);
+    bench_direct(bench);
+    bench_add(bench, &wide);
+    bench_add(bench, &close);
+    return bench_judge(bench, "us-amateur");
+}
+
 static spurity_result *result_of(struct bench *bench)
 {
     static const spurity_setting settings[] = {{"direct", "yes", "option"}, {"decision", "guarded", "default"}};
@@ -482,12 +493,7 @@ static void a_judged_sweep_becomes_a_document(void **state)
                                        "rules",      "verdicts",  "settings",     "carrier",  "emissions",
                                        "judgements", "not_shown", "not_examined", "warnings", "inputs"};
     struct bench bench;
-    struct sweep wide = wide_sweep(good, 3, 1.5e9), close = close_sweep(good, 3, good[0].hz);
-    bench_start(&bench);
-    bench_direct(&bench);
-    bench_add(&bench, &wide);
-    bench_add(&bench, &close);
-    assert_true(bench_judge(&bench, "us-amateur") == SPURITY_OUTCOME_PASS);
+    assert_true(judge_good(&bench, 1.5e9) == SPURITY_OUTCOME_PASS);
     spurity_result *result = result_of(&bench), *back;
     char *text = text_of(result);
     assert_order(text, keys, sizeof keys / sizeof keys[0]);
@@ -543,12 +549,7 @@ static double highest_near(const spurity_picture *picture, double hz, double rea
 static void the_picture_holds_sweep_and_limit(void **state)
 {
     struct bench bench;
-    struct sweep wide = wide_sweep(good, 3, 1.5e9), close = close_sweep(good, 3, good[0].hz);
-    bench_start(&bench);
-    bench_direct(&bench);
-    bench_add(&bench, &wide);
-    bench_add(&bench, &close);
-    bench_judge(&bench, "us-amateur");
+    judge_good(&bench, 1.5e9);
     spurity_result *result = result_of(&bench);
     const spurity_picture *picture = spurity_result_picture(result);
     assert_non_null(picture);
@@ -602,12 +603,7 @@ static void an_unstated_chain_gives_no_dbm(void **state)
 static void what_was_not_swept_widens_the_axis_a_little(void **state)
 {
     struct bench bench;
-    struct sweep wide = wide_sweep(good, 3, 500e6), close = close_sweep(good, 3, good[0].hz);
-    bench_start(&bench);
-    bench_direct(&bench);
-    bench_add(&bench, &wide);
-    bench_add(&bench, &close);
-    assert_true(bench_judge(&bench, "us-amateur") == SPURITY_OUTCOME_NOT_SHOWN);
+    assert_true(judge_good(&bench, 500e6) == SPURITY_OUTCOME_NOT_SHOWN);
     spurity_result *result = result_of(&bench);
     const spurity_picture *picture = spurity_result_picture(result);
     double swept = log(500e6 / 10e6), drawn = log(picture->to_hz / picture->from_hz);
@@ -628,11 +624,7 @@ static void *scarce(size_t size)
 static void memory_that_runs_out_is_told(void **state)
 {
     struct bench bench;
-    struct sweep wide = wide_sweep(good, 3, 300e6);
-    bench_start(&bench);
-    bench_direct(&bench);
-    bench_add(&bench, &wide);
-    bench_judge(&bench, "us-amateur");
+    judge_good(&bench, 300e6);
     json_set_alloc_funcs(scarce, free);
     size_t told = 0;
     bool whole = false;
