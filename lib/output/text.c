@@ -443,9 +443,11 @@ out:
 
 /* ---- stretches --------------------------------------------------------------------------------------------------- */
 
+/* A clause without a figure is told in words further down; it has no stretch to come near. */
 static bool is_stretch(const spurity_shown_judgement *one)
 {
-    return one->emission < 0 && one->to_hz > one->from_hz;
+    enum { NO_LIMIT = 2 };
+    return one->emission < 0 && one->to_hz > one->from_hz && one->rank != NO_LIMIT;
 }
 
 static void write_stretches(page *at)
