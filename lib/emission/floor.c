@@ -160,38 +160,39 @@ static void opening(const float *q, size_t n, size_t w, float *out, float *work)
     }
 }
 
-/* A strong line brings its skirt and noise along. */
+/* Holds a strong line, which may bring skirt and noise along. */
 static bool is_strong(const spurity_block *block)
 {
     return (double)(block->highest_db - block->median_db) > STRONG_DB;
 }
 
 /* Whether raised blocks first..last are a step of the floor rather than an emission: at least an eighth of the segment
- * and four blocks wide, flat, at most 15 dB high, both sides abrupt. */
+ * and four blocks wide, straight, at most 15 dB high, both sides abrupt. */
 static bool is_plateau(const spurity_segment_survey *s, size_t first, size_t last, const float *open, double error_db)
 {
     size_t n = last - first + 1;
     if (n < 4 || n < s->block_count / 8)
         return false;
-    double sum = 0, low = INFINITY, high = -INFINITY;
-    for (size_t b = first; b <= last; b++) {
-        sum += (double)s->blocks[b].median_db;
-        if (b > first && b < last) {
-            low = fmin(low, (double)s->blocks[b].median_db);
-            high = fmax(high, (double)s->blocks[b].median_db);
-        }
-    }
-    double mean = sum / (double)n, height = mean - (double)open[first];
+    double sum = 0, moment = 0, square = 0, worst = 0, centre = (double)(first + last) / 2;
     for (size_t b = first; b <= last; b++)
         if (is_strong(&s->blocks[b]))
             return false;
-    for (int side = 0; side < 2; side++) { /* the blocks beside it are down already */
-        size_t b = side ? last + 1 : first - 1;
-        if (side ? last + 1 < s->block_count : first > 0)
-            if ((double)(s->blocks[b].median_db - open[b]) > 0.25 * height + 2 * error_db)
-                return false;
+    for (size_t b = first + 1; b < last; b++) { /* the outer two hold the edges */
+        double x = (double)b - centre;
+        sum += (double)s->blocks[b].median_db;
+        moment += x * (double)s->blocks[b].median_db;
+        square += x * x;
     }
-    return height <= 15 && high - low <= 6 * error_db + 0.5 && mean - low <= 4 * error_db + 0.3;
+    double mean = sum / (double)(n - 2), height = mean - (double)open[first], slope = moment / square;
+    for (size_t b = first + 1; b < last; b++)
+        worst = fmax(worst, fabs((double)s->blocks[b].median_db - mean - slope * ((double)b - centre)));
+    for (int side = 0; side < 2; side++) { /* the next block but one is down already */
+        size_t b = side ? last + 2 : first - 2;
+        double end = mean + slope * ((double)(side ? last : first) - centre);
+        if ((side ? b < s->block_count : first >= 2) && end - (double)s->blocks[b].median_db < 0.5 * height)
+            return false;
+    }
+    return height <= 15 && fabs(slope) * (double)n <= 0.75 * height && worst <= 4 * error_db + 0.3;
 }
 
 static void mark_raised(spurity_segment_survey *s, double error_db, float *work)
@@ -223,11 +224,19 @@ static void mark_raised(spurity_segment_survey *s, double error_db, float *work)
         else
             opening(level, n, w, open, rest);
         for (size_t b = 0; b < n; b++)
-            if ((double)level[b] - (double)open[b] > deviations * error + 0.5)
-                s->blocks[b].raised = true;
+            if ((double)level[b] - (double)open[b] > deviations * error + 0.5 && 2 * q[b] > level[b] + open[b])
+                s->blocks[b].raised = true; /* itself too, not only by its neighbours */
     }
     for (size_t b = 0; b < n && n >= 5; b++)
-        s->blocks[b].raised = s->blocks[b].raised || is_strong(&s->blocks[b]);
+        if (is_strong(&s->blocks[b]) && (double)(s->blocks[b].median_db - open[b]) > 1.5 * error_db + 0.5)
+            s->blocks[b].raised = true;
+    for (size_t b = 1; b + 1 < n; b++) { /* up to three blocks that chance left out between raised ones */
+        size_t next = b;
+        while (next < n && next < b + 3 && !s->blocks[next].raised)
+            next++;
+        if (s->blocks[b - 1].raised && next < n && s->blocks[next].raised)
+            s->blocks[b].raised = true;
+    }
     for (size_t first = 0; first < n; first++) {
         size_t last = first;
         while (last < n && s->blocks[last].raised)

@@ -14,9 +14,7 @@
 static const spurity_reader *const readers[] = {
     &spurity_reader_text,
     &spurity_reader_block,
-#if __has_include("touchstone.c")
     &spurity_reader_touchstone,
-#endif
 };
 enum { READERS = sizeof readers / sizeof readers[0] };
 

@@ -102,6 +102,7 @@ static void put_settings(build *at, json_t *root, const spurity_setting *setting
     json_t *object = json_object();
     for (size_t i = 0; i < count; i++) {
         json_t *one = json_object(), *name = spurity_value_text(settings[i].name);
+        at->failed |= !name;
         put(at, one, "value", spurity_value_text(settings[i].value));
         put(at, one, "from", spurity_value_text(settings[i].from));
         if (json_is_string(name))

@@ -731,7 +731,7 @@ static void caps_hold(void **state)
     assert_int_equal(read_bytes(text, size, NULL, SPURITY_READ_TRACE, NULL, &recording, &error), SPURITY_INVALID);
     for (size_t i = 0; i < size; i++) /* words and words: a preamble of too many lines */
         text[i] = i % 8 == 7 ? '\n' : 'w';
-    memcpy(text + 16000, "\n1,-2\n2,-3\n3,-4\n", 17);
+    memcpy(text + 16000, "\n1,-2\n2,-3\n3,-4\n", 16);
     assert_int_equal(read_bytes(text, size, "frequency=1e6 unit=dBm", SPURITY_READ_TRACE, NULL, &recording, &error),
                      SPURITY_INVALID);
     assert_non_null(strstr(error.expected, "1000 lines"));
