@@ -165,6 +165,8 @@ static spurity_status add_loss(spurity_chain *chain, const spurity_cli_reading *
     spurity_status status = spurity_chain_add_curve(chain, path, curve, reading->loss_uncertainty_db, error);
     if (status)
         spurity_curve_free(curve);
+    else
+        spurity_chain_set_digest(chain, spurity_recording_facts_of(recording)->sha256);
     spurity_recording_free(recording);
     return status;
 }

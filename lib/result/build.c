@@ -349,9 +349,9 @@ static void push_trace_input(build *at, json_t *list, size_t index)
 }
 
 /* A loss table named by several files is one input. */
-static void push_loss_input(build *at, json_t *list, const char *name)
+static void push_loss_input(build *at, json_t *list, const spurity_chain_element *element)
 {
-    json_t *file = spurity_value_text(name), *other;
+    json_t *file = spurity_value_text(element->name ? element->name : ""), *other;
     size_t i;
     bool known = false;
     json_array_foreach(list, i, other) known |= !strcmp(json_string_value(json_object_get(other, "kind")), "loss") &&
@@ -362,7 +362,7 @@ static void push_loss_input(build *at, json_t *list, const char *name)
     }
     json_t *object = json_object();
     put(at, object, "file", file);
-    put(at, object, "sha256", json_null()); /* the chain keeps the curve, not the file it came from */
+    put(at, object, "sha256", spurity_value_text_or_null(element->sha256));
     put(at, object, "kind", spurity_value_text("loss"));
     put(at, object, "role", json_null());
     put(at, object, "chain", json_array());
@@ -380,7 +380,7 @@ static void put_inputs(build *at, json_t *root)
         spurity_chain_element element;
         for (size_t k = 0; chain && spurity_chain_element_at(chain, k, &element); k++)
             if (element.curve && !at->failed)
-                push_loss_input(at, list, element.name ? element.name : "");
+                push_loss_input(at, list, &element);
     }
     put(at, root, "inputs", list);
 }
