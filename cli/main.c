@@ -1,5 +1,147 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
-int main(void)
+/* The command table and the way to it. */
+#include <errno.h>
+#include <fcntl.h>
+#include <signal.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "cli.h"
+
+#define CAUTION                                                                                                        \
+    "Before keying up: a load and attenuators rated for the power, never a transmitter straight into an instrument, "  \
+    "distance from the antenna, and a licence for what is sent."
+static const char *const check_about[] = {
+    "The files of one test point are given together: one sweep, or several that share the spectrum. What holds for one "
+    "of them only follows its name after commas (h2.csv,pad=20dB,loss=notch.s2p); pad, loss, direct and corrected "
+    "there replace the whole shared chain for that file.",
+    "What stands between antenna terminal and instrument must be said; silence is not 0 dB.",
+    "Exit status: 0 pass, 1 fail, 3 undecided (conditional, not shown, no limit), 2 unusable arguments or input, 4 the "
+    "machine failed. A verdict is no certification.",
+    CAUTION, NULL};
+static const char *const measure_about[] = {
+    "Carrier, harmonics, other emissions, floor and coverage of one test point; no rules, no verdict. Files and their "
+    "keys are given as for 'spurity check'.",
+    "Exit status: 0 measured, 2 unusable arguments or input, 4 the machine failed.", CAUTION, NULL};
+static const char *const show_about[] = {
+    "What was understood of each file, from which line, what was assumed, and which option or key overrides it. "
+    "Nothing is measured.",
+    NULL};
+static const char *const show_samples[] = {"spurity show f0.csv", "spurity show f0.csv,delimiter=semicolon h2.csv",
+                                           NULL};
+static const char *const measure_samples[] = {"spurity measure f0.csv --pad 40dB,0.5dB,1G,50W",
+                                              "spurity measure f0.csv h2.csv,pad=20dB --carrier 146.94M --json m.json",
+                                              NULL};
+static const char *const check_samples[] = {
+    "spurity check f0.csv --pad 40dB,0.5dB,1G,50W --rules us-amateur",
+    "spurity check f0.csv h2.csv,loss=notch.s2p --pad 40dB --power 4.7W --rules us-amateur --plot f0.svg", NULL};
+#ifdef SPURITY_CLI_WITH_RULES
+static const char *const rules_about[] = {
+    "Without an id: the rule sets that are built in. With one: its clauses in plain words; with --carrier and --power "
+    "what binds; with --at what is allowed where.",
+    "Exit status: 0 answered, 2 unusable arguments or rule file.", NULL};
+static const char *const rules_samples[] = {"spurity rules",
+                                            "spurity rules us-amateur --carrier 146.94M --power 5W --at 293.88M,+12.5k",
+                                            "spurity rules --lint own.yaml", NULL};
+#endif
+
+const spurity_cli_command spurity_cli_commands[] = {
+    {"show", "FILE...", "what is in this file and why it was read so", show_about, show_samples, SPURITY_COMMAND_SHOW,
+     spurity_cli_show},
+    {"measure", "FILE...", "what the transmitter puts out", measure_about, measure_samples, SPURITY_COMMAND_MEASURE,
+     spurity_cli_measure},
+    {"check", "FILE... --rules ID|FILE", "does it comply", check_about, check_samples, SPURITY_COMMAND_CHECK,
+     spurity_cli_check},
+#ifdef SPURITY_CLI_WITH_RULES
+    {"rules", "[ID]", "known rules, what a clause says, what it allows where", rules_about, rules_samples,
+     SPURITY_COMMAND_RULES, spurity_cli_rules},
+#endif
+    {"help", "[COMMAND]", "how to use it", NULL, NULL, 0, spurity_cli_help},
+};
+const size_t spurity_cli_command_count = sizeof spurity_cli_commands / sizeof *spurity_cli_commands;
+
+const spurity_cli_command *spurity_cli_command_find(const char *name)
 {
-    return 2;
+    for (size_t i = 0; i < spurity_cli_command_count; i++)
+        if (!strcmp(spurity_cli_commands[i].name, name))
+            return &spurity_cli_commands[i];
+    return NULL;
+}
+
+static const char *name_at(const void *list, size_t index)
+{
+    return ((const spurity_cli_command *)list)[index].name;
+}
+
+int spurity_cli_no_command(const char *name)
+{
+    const char *nearest = spurity_cli_nearest(name, name_at, spurity_cli_commands, spurity_cli_command_count);
+    if (name[0] == '-')
+        spurity_cli_say("'%s' before a command; the command comes first: 'spurity check FILE... --rules ID'", name);
+    else if (nearest)
+        spurity_cli_say("'%s' is no command; did you mean '%s'?", name, nearest);
+    else if (access(name, F_OK) == 0)
+        spurity_cli_say("'%s' is a file, no command; did you mean 'spurity show %s'?", name, name);
+    else {
+        char names[120] = "";
+        for (size_t i = 0, used = 0; i < spurity_cli_command_count && used < sizeof names; i++)
+            used += (size_t)snprintf(names + used, sizeof names - used, "%s%s", i ? ", " : "",
+                                     spurity_cli_commands[i].name);
+        spurity_cli_say("'%s' is no command; there are %s", name, names);
+    }
+    return SPURITY_EXIT_UNUSABLE;
+}
+
+static bool asks_for_help(int argc, char **argv)
+{
+    for (int i = 1; i < argc && strcmp(argv[i], "--"); i++)
+        if (!strcmp(argv[i], "--help"))
+            return true;
+    return false;
+}
+
+static int dispatch(int argc, char **argv)
+{
+    if (argc < 2) {
+        spurity_cli_help_overview(stderr);
+        return SPURITY_EXIT_UNUSABLE;
+    }
+    if (!strcmp(argv[1], "--help")) {
+        spurity_cli_help_overview(stdout);
+        return SPURITY_EXIT_PASS;
+    }
+    if (!strcmp(argv[1], "--version")) {
+        puts("spurity " SPURITY_VERSION);
+        return SPURITY_EXIT_PASS;
+    }
+    const spurity_cli_command *command = spurity_cli_command_find(argv[1]);
+    if (!command)
+        return spurity_cli_no_command(argv[1]);
+    if (asks_for_help(argc - 1, argv + 1)) {
+        spurity_cli_help_command(command, stdout);
+        return SPURITY_EXIT_PASS;
+    }
+    spurity_cli_signals_catch();
+    return command->run(argc - 1, argv + 1);
+}
+
+/* A stream closed by the caller must not be handed to the next file that is opened.  Standard output stays
+ * unwritable, so that what is lost is noticed. */
+static void keep_streams_apart(void)
+{
+    for (int fd = 0; fd < 3; fd++)
+        if (fcntl(fd, F_GETFD) < 0 && errno == EBADF)
+            (void)!open("/dev/null", fd == STDOUT_FILENO ? O_RDONLY : O_RDWR);
+}
+
+int main(int argc, char **argv)
+{
+    keep_streams_apart();
+    int status = spurity_cli_finish(dispatch(argc, argv));
+    int caught = spurity_cli_signal_caught();
+    if (caught) { /* as if it had not been caught: the shell sees why */
+        signal(caught, SIG_DFL);
+        raise(caught);
+    }
+    return status;
 }

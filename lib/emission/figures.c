@@ -272,8 +272,19 @@ void spurity_survey_unintegrated_figures(const spurity_segment_survey *s, size_t
     line->trustworthy = false;
 }
 
+/* Steps by which a line looks wider than the filter: a peak detector shows a line in every cell the filter touches, so
+ * the response is drawn out by a whole step.  A detector that is not known, or one that holds, may be one. */
+static double drawn_out_hz(const spurity_segment_survey *s, size_t peak)
+{
+    spurity_detector detector = s->view.facts.detector;
+    bool may_be_peak = detector == SPURITY_DETECTOR_PEAK || detector == SPURITY_DETECTOR_MAX_HOLD ||
+                       detector == SPURITY_DETECTOR_UNKNOWN;
+    return may_be_peak ? 2 * spurity_survey_half_step(s, peak) : 0;
+}
+
 /* The power of the stretch over that of a line with this peak is 1 for a line (the filter's own noise bandwidth), and
- * its width at -3 dB is the RBW.  Noise loosens both by about 2 / sqrt(snr). */
+ * its width at -3 dB is the RBW; a peak detector draws both out by a step.  Noise loosens both by about 2 / sqrt(snr).
+ */
 bool spurity_survey_is_line(const spurity_segment_survey *s, size_t peak, size_t low, size_t high, double other_mw)
 {
     const double *level = s->view.level_db;
@@ -291,5 +302,7 @@ bool spurity_survey_is_line(const spurity_segment_survey *s, size_t peak, size_t
     double half_db = DB_PER_NEPER * log(2 / (1 + fmin(1 / snr, 0.9))); /* to half of what stands over the noise */
     double width = drop_distance(s, peak, 1, top, half_db) + drop_distance(s, peak, -1, top, half_db);
     double total = spurity_survey_integrate(s, low, high, &floor_mw) - floor_mw - other_mw;
-    return total <= 1.3 * loose * power_of(top) && width <= 1.6 * loose * s->rbw_hz;
+    double drawn = drawn_out_hz(s, peak);
+    return total <= (1.3 + drawn / s->noise_bandwidth_hz) * loose * power_of(top) &&
+           width <= 1.6 * loose * s->rbw_hz + drawn;
 }

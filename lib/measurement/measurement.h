@@ -86,7 +86,13 @@ typedef struct spurity_carrier {
     double low_hz, high_hz; /* footprint with skirts */
     spurity_character character;
     double rbw_hz;
-    int file; /* -1 when not seen */
+    int file;                     /* -1 when not seen */
+    double pep_low_w, pep_high_w; /* NaN when it cannot be told: no line, no angle modulation, no meter that reads it */
+    double trace_dbm;             /* what trace and chain say; NaN when they say nothing in dBm */
+    double frequency_uncertainty_hz;  /* half-width */
+    double read_low_db, read_high_db; /* see spurity_line */
+    bool modulated;                   /* read as wider than a line, or said to be */
+    bool swept;                       /* a sweep covers its frequency (seen or not) */
 } spurity_carrier;
 
 typedef struct spurity_emission {
@@ -105,7 +111,17 @@ typedef struct spurity_emission {
     double low_hz, high_hz; /* footprint */
     double rbw_hz;
     int file;
+    double ratio_low_db, ratio_high_db; /* as read_low_db, read_high_db, of level_dbc: the carrier's own included */
+    double frequency_uncertainty_hz;    /* half-width */
+    bool filtered; /* its chain takes the carrier 20 dB more than it: the instrument's own harmonic cannot fake it */
 } spurity_emission;
+
+/** A reading tells a frequency to about this part of its RBW; finer digits are not printed. */
+enum { SPURITY_RBW_PARTS = 50 };
+
+/** Expanded uncertainty (k = 2) of an emission, dB, on the side that decides: upwards for how far the true level may
+ * stand above the reading, else below it.  ratio: of level_dbc, else of level_dbm. */
+SPURITY_API double spurity_emission_expanded(const spurity_emission *emission, bool ratio, bool upwards);
 
 /** Which file (and points of it) serves a stretch; they do not overlap and rise. */
 typedef struct spurity_service {
@@ -155,6 +171,10 @@ SPURITY_API double spurity_measurement_bandwidth(const spurity_measurement *meas
 /** Contributions of a level: lump dBm/dBc split into a part shared by all levels ("instrument absolute") and one of its
  * own (named after `own`). */
 SPURITY_API void spurity_measurement_lump(const spurity_test_point *point, const char *own, spurity_uncertainty *list);
+
+/** Expanded uncertainty at hz in a file: lump and chain; ratio: against the carrier. */
+SPURITY_API double spurity_measurement_expanded(const spurity_measurement *measurement, int file, double hz,
+                                                bool ratio);
 
 #ifdef __cplusplus
 }

@@ -28,6 +28,8 @@ SPURITY_API spurity_status spurity_result_json(const spurity_result *result, cha
 /** Reads a result back (without picture data).  INVALID with the path in the document, what was found and expected. */
 SPURITY_API spurity_status spurity_result_read(const char *name, const char *text, size_t size, spurity_result **result,
                                                spurity_error *error);
+/** "spurity x.y.z", as the JSON names it; static text. */
+SPURITY_API const char *spurity_result_tool(void);
 /** The JSON Schema of a result, static text. */
 SPURITY_API const char *spurity_result_schema(void);
 
@@ -50,7 +52,8 @@ typedef struct spurity_picture {
     const spurity_picture_line *traces;
     size_t limit_count; /* steps of the limit: points (hz, dBm); NaN level = no figure */
     const double *limit_hz, *limit_db;
-    double carrier_hz;
+    double carrier_hz; /* NaN = none */
+    bool log_axis;     /* to_hz over 4 times from_hz: the columns are equal on a logarithmic axis */
 } spurity_picture;
 /** NULL for a result that was read back. */
 SPURITY_API const spurity_picture *spurity_result_picture(const spurity_result *result);

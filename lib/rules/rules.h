@@ -26,7 +26,8 @@ SPURITY_API size_t spurity_rules_builtin_count(void);
 /** Id of a built-in file ("us-amateur"); NULL out of range. */
 SPURITY_API const char *spurity_rules_builtin_id(size_t index);
 /** `id_or_path` is a file if it holds '/' or ends in ".yaml", else a built-in id.  INVALID with file, line, column,
- * key, what was found and what is allowed (an unknown id: the nearest ids); SYSTEM when the file cannot be read. */
+ * key, what was found and what is allowed (an unknown id: the nearest ids; a path where no file can be opened); SYSTEM
+ * when reading fails. */
 SPURITY_API spurity_status spurity_rules_load(const char *id_or_path, spurity_rules **rules, spurity_error *error);
 /** From memory; name is used in messages. */
 SPURITY_API spurity_status spurity_rules_load_memory(const char *name, const char *yaml, size_t size,
@@ -107,6 +108,14 @@ SPURITY_API double spurity_clause_inner_edge(const spurity_clause *clause, const
 /** Whether the clause sets a figure at `hz` (beyond the inner edge, inside absolute ranges and offsets). */
 SPURITY_API bool spurity_clause_covers(const spurity_clause *clause, const spurity_conditions *conditions, double hz);
 
+/** Reference bandwidth at `hz`, Hz; NaN when the clause has none.  "itu": 1 kHz below 150 kHz, 10 kHz to 30 MHz,
+ * 100 kHz to 1 GHz, 1 MHz above (Rec. ITU-R SM.329); "at least 30 kHz": that figure. */
+SPURITY_API double spurity_clause_reference_bandwidth(const spurity_clause *clause, double hz);
+/** What the clause binds, in words: "carrier from 30 MHz up to 225 MHz, mean power up to 25 W"; "" for everything. */
+SPURITY_API void spurity_clause_describe_conditions(const spurity_clause *clause, char *text, size_t size);
+/** Where in the spectrum it sets its figure, in words; "" for quantities that have no place. */
+SPURITY_API void spurity_clause_describe_where(const spurity_clause *clause, char *text, size_t size);
+
 /* ---- a limit tree -------------------------------------------------------------------------------- */
 
 typedef enum spurity_limit_kind {
@@ -128,17 +137,22 @@ SPURITY_API const char *spurity_reference_name(spurity_reference reference); /* 
 SPURITY_API spurity_limit_kind spurity_limit_kind_of(const spurity_limit *limit);
 SPURITY_API size_t spurity_limit_child_count(const spurity_limit *limit);
 SPURITY_API const spurity_limit *spurity_limit_child(const spurity_limit *limit, size_t index);
-/** Of a suppression leaf. */
+/** Of a suppression leaf; of a level in a clause of carrier power: which power it caps (PEP, ERP ...). */
 SPURITY_API spurity_reference spurity_limit_reference(const spurity_limit *limit);
 /** Value of a leaf at `hz`: a level in dBm (or, for frequency error and bandwidth clauses, Hz or ppm as `unit` tells),
  * or a suppression in dB below its reference, positive.  False when a condition it needs (power, bandwidth) is unknown.
- */
+ * In a clause of carrier power the unit tells which power is capped: "dBm PEP", "dBm ERP", else "dBm". */
 SPURITY_API bool spurity_limit_value(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
                                      double *value, const char **unit);
 /** Allowed level of the whole tree in dBm at `hz`, for drawing and for `spurity rules`; *leaf (may be NULL) is the leaf
- * that binds.  False when it cannot be told (a suppression without known power). */
+ * that binds.  False when it cannot be told (a suppression without known power).  A cap on ERP comes as the power at
+ * the terminal, less the antenna's gain in dBd; false while that is unknown. */
 SPURITY_API bool spurity_limit_dbm(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
                                    double *dbm, const spurity_limit **leaf);
+/** Adds the options which would let a tree be told as a level ("--power --antenna-gain"), blank-separated, to `needs`
+ * (starts as ""). */
+SPURITY_API void spurity_limit_needs(const spurity_limit *limit, const spurity_conditions *conditions, char *needs,
+                                     size_t size);
 /** A leaf in plain words: "40 dB below mean power", "25 µW (-16.0 dBm)". */
 SPURITY_API void spurity_limit_describe(const spurity_limit *limit, char *text, size_t size);
 

@@ -56,6 +56,13 @@ char *spurity_format_frequency(char *text, size_t size, double hz, int decimals)
     return text;
 }
 
+/* Digits finer than what the reading resolves say nothing: they are rounded away. */
+char *spurity_format_frequency_near(char *text, size_t size, double hz, double resolution_hz)
+{
+    double grain = resolution_hz > 1 && isfinite(resolution_hz) ? pow(10, floor(log10(resolution_hz))) : 1;
+    return spurity_format_frequency(text, size, grain * round(hz / grain), 9);
+}
+
 /* Decimals that leave three significant digits; the value lies in 1..1000 after scaling. */
 char *spurity_format_power(char *text, size_t size, double watts)
 {

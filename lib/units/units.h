@@ -109,6 +109,9 @@ SPURITY_API spurity_dimension spurity_dimension_of(const char *text);
 /** "146.94 MHz", "12.5 kHz", "1.5 GHz": shortest digits that tell hz to 1 Hz, at most `decimals` after the point (use
  * 6). */
 SPURITY_API char *spurity_format_frequency(char *text, size_t size, double hz, int decimals);
+/** As spurity_format_frequency, rounded to the power of ten at or below resolution_hz (what the reading resolves):
+ * 293.879983 MHz told to 2 kHz is "293.88 MHz". */
+SPURITY_API char *spurity_format_frequency_near(char *text, size_t size, double hz, double resolution_hz);
 /** "4.7 W", "25 µW", "1.5 kW", three significant digits. */
 SPURITY_API char *spurity_format_power(char *text, size_t size, double watts);
 /** "-57.8": one decimal, ASCII minus; "-0.0" becomes "0.0"; not finite: "-". */

@@ -1,0 +1,279 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+/* The files of a test point: names, the keys after them, chains. */
+#include <errno.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "cli.h"
+
+static const spurity_place nowhere = {0};
+
+spurity_status spurity_cli_readable(const char *path, const char *what, spurity_error *error)
+{
+    struct stat facts;
+    if (!strcmp(path, "-"))
+        return SPURITY_OK;
+    if (stat(path, &facts) || access(path, R_OK))
+        return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, NULL, "cannot read %s '%s': %s", what, path,
+                               *path ? strerror(errno) : "no name");
+    if (S_ISDIR(facts.st_mode))
+        return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, "name a file in it",
+                               "cannot read %s '%s': it is a folder", what, path);
+    return SPURITY_OK;
+}
+
+/* ---- name and keys ------------------------------------------------------------------------------- */
+
+static bool exists(const char *path)
+{
+    return access(path, F_OK) == 0;
+}
+
+/* Ends the name within text and returns what follows the comma, or NULL.  The longest part before a comma that is a
+ * file's name is taken, so that a comma in a name does no harm. */
+static char *split_name(char *text)
+{
+    if (exists(text) || !strcmp(text, "-"))
+        return NULL;
+    for (char *comma = strrchr(text, ','); comma;) {
+        *comma = 0;
+        if (exists(text) || !strcmp(text, "stdin"))
+            return comma + 1;
+        char *before = strrchr(text, ',');
+        *comma = ',';
+        comma = before;
+    }
+    char *comma = strchr(text, ',');
+    if (!comma)
+        return NULL;
+    *comma = 0; /* no such file: told by its name alone */
+    return comma + 1;
+}
+
+static const char *key_name(const void *list, size_t index)
+{
+    const spurity_cli_option *option = &spurity_cli_options[index];
+    return (option->flags & SPURITY_CLI_READING) && !(option->flags & SPURITY_CLI_LATER) ? option->name : NULL;
+}
+
+static const spurity_cli_option *key_find(const char *field)
+{
+    const spurity_cli_option *option = spurity_cli_option_find(field, strcspn(field, "=,"));
+    return option && (option->flags & SPURITY_CLI_READING) ? option : NULL;
+}
+
+static spurity_status unknown_key(const char *field, const char *path, spurity_error *error)
+{
+    char word[64], advice[120];
+    snprintf(word, sizeof word, "%.*s", (int)(strcspn(field, "=,") < 60 ? strcspn(field, "=,") : 60), field);
+    const char *nearest = spurity_cli_nearest(word, key_name, NULL, spurity_cli_option_count);
+    if (nearest)
+        snprintf(advice, sizeof advice, "did you mean '%s'?", nearest);
+    else
+        snprintf(advice, sizeof advice, "keys: pad, loss, direct, corrected, rbw, detector, trace, role, scale ...");
+    return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, advice, "'%s' after '%.120s' is no key", word, path);
+}
+
+/* A field that goes on with the value before it: no '=', no key, and it starts like a quantity ("0.5dB", "1G"). */
+static bool is_continuation(const char *field)
+{
+    size_t length = strcspn(field, ",");
+    return !memchr(field, '=', length) && !key_find(field) && length && strchr("0123456789.+-", field[0]);
+}
+
+/* Cuts one field off *rest, with what continues it. */
+static char *next_field(char **rest)
+{
+    char *field = *rest, *end = field + strcspn(field, ",");
+    const spurity_cli_option *option = key_find(field);
+    while (*end && option && (option->flags & SPURITY_CLI_COMMAS) && is_continuation(end + 1))
+        end += 1 + strcspn(end + 1, ",");
+    *rest = *end ? end + 1 : NULL;
+    *end = 0;
+    return field;
+}
+
+static spurity_status set_key(spurity_cli_settings *settings, int file, char *field, spurity_error *error)
+{
+    const char *path = settings->files[file].path;
+    const spurity_cli_option *option = key_find(field);
+    char *equals = strchr(field, '=');
+    if (!*field)
+        return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, NULL, "an empty key after '%.120s'", path);
+    if (!option)
+        return unknown_key(field, path, error);
+    if (!(option->flags & SPURITY_CLI_LATER) && !option->argument != !equals)
+        return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, NULL,
+                               equals ? "'%s' after '%.120s' takes no value" : "'%s' after '%.120s' needs a value",
+                               option->name, path);
+    return spurity_cli_set(settings, option, file, equals ? equals + 1 : "", error);
+}
+
+/* What is said for all files, less the chain: that comes back where the file's keys say none. */
+static void start_from_shared(const spurity_cli_settings *settings, spurity_cli_reading *reading)
+{
+    *reading = settings->shared;
+    reading->chain = SPURITY_CHAIN_UNSTATED;
+    reading->part_count = 0;
+}
+
+static void finish_chain(const spurity_cli_settings *settings, spurity_cli_reading *reading)
+{
+    if (reading->chain != SPURITY_CHAIN_UNSTATED)
+        return;
+    reading->chain = settings->shared.chain;
+    reading->part_count = settings->shared.part_count;
+    memcpy(reading->parts, settings->shared.parts, sizeof reading->parts);
+}
+
+static spurity_status open_file(spurity_cli_settings *settings, size_t index, spurity_error *error)
+{
+    spurity_cli_file *file = &settings->files[index];
+    file->text = strdup(settings->operands[index]);
+    if (!file->text)
+        return spurity_report_memory(error);
+    char *rest = split_name(file->text);
+    file->path = rest && !strcmp(file->text, "stdin") && !exists("stdin") ? "-" : file->text;
+    start_from_shared(settings, &file->reading);
+    if (spurity_cli_readable(file->path, "sweep", error))
+        return error->status;
+    while (rest)
+        if (set_key(settings, (int)index, next_field(&rest), error))
+            return error->status;
+    finish_chain(settings, &file->reading);
+    file->reading.read.carrier_hz = settings->point.carrier_hz;
+    file->reading.read.chain_stated = file->reading.chain != SPURITY_CHAIN_UNSTATED;
+    return SPURITY_OK;
+}
+
+/* ---- chains -------------------------------------------------------------------------------------- */
+
+static spurity_status add_loss(spurity_chain *chain, const spurity_cli_reading *reading, const char *path,
+                               spurity_notes *notes, const spurity_watch *watch, spurity_error *error)
+{
+    spurity_read_options options;
+    spurity_recording *recording = NULL;
+    spurity_read_options_init(&options);
+    options.impedance_ohm = reading->read.impedance_ohm;
+    if (spurity_cli_readable(path, "loss file", error) ||
+        spurity_input_read(path, &options, SPURITY_READ_LOSS, -1, notes, watch, &recording, error))
+        return error->status;
+    spurity_curve *curve = spurity_recording_take_curve(recording);
+    spurity_status status = spurity_chain_add_curve(chain, path, curve, reading->loss_uncertainty_db, error);
+    if (status)
+        spurity_curve_free(curve);
+    else
+        spurity_chain_set_digest(chain, spurity_recording_facts_of(recording)->sha256);
+    spurity_recording_free(recording);
+    return status;
+}
+
+static spurity_status build_chain(spurity_cli_file *file, spurity_notes *notes, const spurity_watch *watch,
+                                  spurity_error *error)
+{
+    const spurity_cli_reading *reading = &file->reading;
+    if (spurity_chain_create(&file->chain, error))
+        return error->status;
+    if (reading->chain == SPURITY_CHAIN_DIRECT || reading->chain == SPURITY_CHAIN_CORRECTED)
+        return spurity_chain_set_kind(file->chain, reading->chain, error);
+    for (size_t i = 0; i < reading->part_count; i++) {
+        const spurity_cli_part *part = &reading->parts[i];
+        spurity_status status = part->is_loss ? add_loss(file->chain, reading, part->text, notes, watch, error)
+                                              : spurity_chain_add_pad_text(file->chain, part->text, error);
+        if (status)
+            return status;
+    }
+    return SPURITY_OK;
+}
+
+/* ---- all of them --------------------------------------------------------------------------------- */
+
+static bool same_place(const char *a, const char *b)
+{
+    struct stat left, right;
+    if (!strcmp(a, b))
+        return true;
+    return !stat(a, &left) && !stat(b, &right) && left.st_dev == right.st_dev && left.st_ino == right.st_ino &&
+           S_ISREG(left.st_mode);
+}
+
+/* One column of a file twice would pass for a repeat of the measurement and lend it a confidence it has not. */
+static spurity_status no_twins(const spurity_cli_settings *settings, spurity_error *error)
+{
+    for (size_t i = 0; i < settings->file_count; i++)
+        for (size_t k = i + 1; k < settings->file_count; k++) {
+            const spurity_cli_file *a = &settings->files[i], *b = &settings->files[k];
+            const char *left = a->reading.read.trace ? a->reading.read.trace : "",
+                       *right = b->reading.read.trace ? b->reading.read.trace : "";
+            if (same_place(a->path, b->path) && !strcmp(left, right))
+                return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, NULL, "'%s' is given twice",
+                                       strcmp(b->path, "-") ? b->path : "standard input");
+        }
+    return SPURITY_OK;
+}
+
+static bool has_loss(const spurity_cli_reading *reading)
+{
+    for (size_t i = 0; i < reading->part_count; i++)
+        if (reading->parts[i].is_loss)
+            return true;
+    return false;
+}
+
+/* An uncertainty that belongs to nothing is a slip: somebody believes that it counts. */
+static spurity_status no_idle_uncertainty(const spurity_cli_settings *settings, spurity_error *error)
+{
+    bool used = false;
+    for (size_t i = 0; i < settings->file_count; i++) {
+        const spurity_cli_file *file = &settings->files[i];
+        bool here = has_loss(&file->reading);
+        used = used || here;
+        if (!here && spurity_cli_was_said(settings, "loss-uncertainty", (int)i))
+            return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, "add loss=FILE, or pad=DB,UNCERTAINTY",
+                                   "loss-uncertainty= after '%.120s' without a loss", file->path);
+    }
+    if (!used && spurity_cli_was_said(settings, "loss-uncertainty", -1))
+        return spurity_report(error, SPURITY_INVALID, nowhere, "--loss-uncertainty without a loss", NULL,
+                              "add --loss FILE, or --pad DB,UNCERTAINTY");
+    return SPURITY_OK;
+}
+
+static void fill_source(const spurity_cli_file *file, spurity_source *source)
+{
+    *source = (spurity_source){.path = file->path,
+                               .read = file->reading.read,
+                               .chain = file->chain,
+                               .role = (spurity_role)file->reading.role,
+                               .scale = file->reading.scale};
+}
+
+spurity_status spurity_cli_files_open(spurity_cli_settings *settings, spurity_notes *notes, const spurity_watch *watch,
+                                      spurity_error *error)
+{
+    size_t count = settings->operand_count;
+    if (!count)
+        return spurity_report(error, SPURITY_INVALID, nowhere, "no file is named", NULL,
+                              "standard input is '-'; 'spurity help' tells more");
+    settings->files = calloc(count, sizeof *settings->files);
+    settings->sources = calloc(count, sizeof *settings->sources);
+    if (!settings->files || !settings->sources)
+        return spurity_report_memory(error);
+    for (size_t i = 0; i < count; i++) {
+        settings->file_count = i + 1;
+        if (open_file(settings, i, error))
+            return error->status;
+    }
+    if (no_twins(settings, error) || no_idle_uncertainty(settings, error))
+        return error->status;
+    for (size_t i = 0; i < count; i++) {
+        if (build_chain(&settings->files[i], notes, watch, error))
+            return error->status;
+        fill_source(&settings->files[i], &settings->sources[i]);
+    }
+    settings->point.sources = settings->sources;
+    settings->point.source_count = count;
+    return SPURITY_OK;
+}

@@ -1,0 +1,131 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+/* The options: one row each.  Everything that lists options lists this table. */
+#include <stddef.h>
+
+#include "set.h"
+
+#define READ(field) offsetof(spurity_cli_reading, read) + offsetof(spurity_read_options, field)
+#define POINT(field) offsetof(spurity_cli_settings, point) + offsetof(spurity_test_point, field)
+#define SETTING(field) offsetof(spurity_cli_settings, field)
+#define OWN(field) offsetof(spurity_cli_reading, field)
+
+enum {
+    S = SPURITY_COMMAND_SHOW,
+    M = SPURITY_COMMAND_MEASURE,
+    C = SPURITY_COMMAND_CHECK,
+    R = SPURITY_COMMAND_RULES,
+    FILES = S | M | C, /* commands that read sweeps */
+    MEASURING = M | C,
+    OF_THE_SET = M | C | R,
+    READING = SPURITY_CLI_READING
+};
+
+enum { CHAIN, SWEEP, CARRIER, SET, JUDGED, RULES, RESULT, KEYS };
+const char *const spurity_cli_headings[] = {
+    [CHAIN] = "Between the antenna terminal and the instrument",
+    [SWEEP] = "How the sweep was taken and saved",
+    [CARRIER] = "The carrier",
+    [SET] = "What a clause asks about the set",
+    [JUDGED] = "What is asked, and how it is decided",
+    [RULES] = "Rules",
+    [RESULT] = "Results",
+    [KEYS] = "Only after a file's name",
+    [KEYS + 1] = NULL,
+};
+
+const spurity_cli_option spurity_cli_options[] = {
+    {"pad", "DB[,U][,FMAX][,W]",
+     "attenuation, its uncertainty, known to FMAX, rating (40dB,0.5dB,1G,50W); repeatable, in order from the set",
+     CHAIN, FILES, READING | SPURITY_CLI_REPEATS | SPURITY_CLI_COMMAS, spurity_cli_set_pad, 0, NULL},
+    {"loss", "FILE", "loss by frequency: a two-port file or a table; repeatable, in order with --pad", CHAIN, FILES,
+     READING | SPURITY_CLI_REPEATS, spurity_cli_set_loss, 0, NULL},
+    {"loss-uncertainty", "DB", "expanded uncertainty (k = 2) of loss files that tell none", CHAIN, FILES, READING,
+     spurity_cli_set_db, OWN(loss_uncertainty_db), NULL},
+    {"direct", NULL, "nothing in between", CHAIN, FILES, READING, spurity_cli_set_direct, 0, NULL},
+    {"corrected", NULL, "the file's levels already stand at the antenna terminal", CHAIN, FILES, READING,
+     spurity_cli_set_corrected, 0, NULL},
+    {"impedance", "OHM", "of voltage columns and two-ports", CHAIN, FILES, READING, spurity_cli_set_impedance,
+     READ(impedance_ohm), "50 ohm"},
+
+    {"rbw", "F", "resolution bandwidth, where the file does not tell it", SWEEP, FILES, READING,
+     spurity_cli_set_frequency, READ(rbw_hz), NULL},
+    {"detector", "D[,N]", "sample, average, log-average, peak or max-hold; N sweeps averaged or held", SWEEP, FILES,
+     READING | SPURITY_CLI_COMMAS, spurity_cli_set_detector, 0, NULL},
+    {"trace", "N|NAME", "the column: number from 1, frequency not counted, or its header without unit", SWEEP, FILES,
+     READING, spurity_cli_set_text, READ(trace), NULL},
+    {"start", "F", "first frequency of a file that holds levels only", SWEEP, FILES, READING, spurity_cli_set_edge,
+     READ(start_hz), NULL},
+    {"stop", "F", "last frequency of a file that holds levels only", SWEEP, FILES, READING, spurity_cli_set_edge,
+     READ(stop_hz), NULL},
+    {"level-unit", "UNIT", "dBm, dBW, dBV, dBmV, dBuV, V, mV, uV, W, mW, uW or nW", SWEEP, FILES, READING,
+     spurity_cli_set_level_unit, READ(level_unit), NULL},
+    {"frequency-unit", "UNIT", "Hz, kHz, MHz or GHz", SWEEP, FILES, READING, spurity_cli_set_frequency_unit,
+     READ(frequency_unit_hz), NULL},
+    {"decimal-mark", "MARK", "point or comma", SWEEP, FILES, READING, spurity_cli_set_decimal_mark, READ(decimal_mark),
+     NULL},
+    {"delimiter", "WORD", "comma, semicolon, tab, bar or blank", SWEEP, FILES, READING, spurity_cli_set_delimiter,
+     READ(delimiter), NULL},
+    {"block", "TYPE", "numbers of a binary block: f32-be, f32-le, f64-be or f64-le", SWEEP, FILES, READING,
+     spurity_cli_set_block, READ(element), NULL},
+
+    {"carrier", "F", "expected carrier (146.94M)", CARRIER, FILES | R, 0, spurity_cli_set_frequency, POINT(carrier_hz),
+     NULL},
+    {"power", "P[,pep]|P1..P2", "carrier power by a meter: mean unless pep (4.7W, 36.7dBm, 4.5W..5W)", CARRIER,
+     OF_THE_SET, 0, spurity_cli_set_power, 0, NULL},
+    {"modulation", "STATE", "state of the set: none, voice or test", CARRIER, OF_THE_SET, 0, spurity_cli_set_modulation,
+     POINT(modulation), NULL},
+    {"lowest", "F", "lowest frequency the set generates", CARRIER, MEASURING, 0, spurity_cli_set_frequency,
+     POINT(lowest_hz), NULL},
+    {"harmonics", "N", "how far harmonics are listed", CARRIER, MEASURING, 0, spurity_cli_set_harmonics,
+     POINT(harmonics), "10"},
+
+    {"bandwidth", "F", "channel width or authorised bandwidth", SET, OF_THE_SET, 0, spurity_cli_set_frequency,
+     POINT(bandwidth_hz), NULL},
+    {"emission", "TYPE", "type of emission, bare or with its bandwidth (F3E, 16K0F3E)", SET, OF_THE_SET, 0,
+     spurity_cli_set_emission, POINT(emission), NULL},
+    {"audio-filter", "yes|no", "whether the set has an audio low-pass filter", SET, OF_THE_SET, 0,
+     spurity_cli_set_yes_no, POINT(audio_filter), NULL},
+    {"station", "WORD", "kind of station, as the rule file calls it", SET, OF_THE_SET, 0, spurity_cli_set_text,
+     POINT(station), NULL},
+    {"antenna-gain", "G", "with its unit: 0dBd or 2.15dBi", SET, OF_THE_SET, 0, spurity_cli_set_gain,
+     POINT(antenna_gain_dbd), NULL},
+    {"installed", "DATE", "day the transmitter was installed (2003-01-01)", SET, OF_THE_SET, 0, spurity_cli_set_date,
+     POINT(installed), NULL},
+    {"marketed", "DATE", "day it was first marketed", SET, OF_THE_SET, 0, spurity_cli_set_date, POINT(marketed), NULL},
+    {"built", "DATE", "day it was built", SET, OF_THE_SET, 0, spurity_cli_set_date, POINT(built), NULL},
+
+    {"only", "GROUP,...", "emissions, power, mask, frequency, modulation", JUDGED, MEASURING, 0, spurity_cli_set_only,
+     0, NULL},
+    {"range", "F1-F2", "judge only there, on your word (30M-1G)", JUDGED, MEASURING, 0, spurity_cli_set_range, 0, NULL},
+    {"beyond", "F", "judge only what lies further than this from the carrier, on your word", JUDGED, MEASURING, 0,
+     spurity_cli_set_frequency, POINT(beyond_hz), NULL},
+    {"uncertainty", "DBM[,DBC]", "expanded uncertainty (k = 2) of a level and of a ratio, in dB", JUDGED, MEASURING, 0,
+     spurity_cli_set_uncertainty, 0, "2.0 dB, 1.5 dB"},
+    {"reference-ppm", "P", "accuracy of the instrument's frequency reference", JUDGED, MEASURING, 0,
+     spurity_cli_set_ppm, POINT(reference_ppm), NULL},
+    {"decision", "RULE", "guarded (by the uncertainty) or simple", JUDGED, MEASURING, 0, spurity_cli_set_decision,
+     POINT(simple_decision), "guarded"},
+
+    {"rules", "ID|FILE", "built-in id, or a file (holds '/' or ends in .yaml); repeatable", RULES, C,
+     SPURITY_CLI_REPEATS, spurity_cli_set_rules, 0, NULL},
+    {"at", "F,...", "frequencies asked: absolute, or from the carrier with + or - (+12.5k)", RULES, R, 0,
+     spurity_cli_set_text, SETTING(at), NULL},
+    {"lint", "FILE", "look a rule file over", RULES, R, 0, spurity_cli_set_text, SETTING(lint), NULL},
+
+    {"json", "FILE", "the result for programs; '-' is standard output", RESULT, MEASURING | R, SPURITY_CLI_QUIET,
+     spurity_cli_set_text, SETTING(json), NULL},
+    {"plot", "FILE", "the picture: .svg, .png or .pdf", RESULT, MEASURING, SPURITY_CLI_QUIET, spurity_cli_set_plot,
+     SETTING(plot), NULL},
+    {"hash", NULL, "SHA-256 of every input (sweeps always have theirs)", RESULT, MEASURING, SPURITY_CLI_QUIET,
+     spurity_cli_set_flag, SETTING(hash), NULL},
+
+    {"role", "WORD", "transmitter, ambient or leakage", KEYS, 0, READING, spurity_cli_set_role, OWN(role), NULL},
+    {"scale", "NAME", "same receiver, same gain: levels compare between files of one name", KEYS, 0, READING,
+     spurity_cli_set_text, OWN(scale), NULL},
+    {"rate", NULL, NULL, KEYS, 0, READING | SPURITY_CLI_LATER, spurity_cli_set_later, 0, NULL},
+    {"center", NULL, NULL, KEYS, 0, READING | SPURITY_CLI_LATER, spurity_cli_set_later, 0, NULL},
+    {"datatype", NULL, NULL, KEYS, 0, READING | SPURITY_CLI_LATER, spurity_cli_set_later, 0, NULL},
+    {"channel", NULL, NULL, KEYS, 0, READING | SPURITY_CLI_LATER, spurity_cli_set_later, 0, NULL},
+    {"full-scale", NULL, NULL, KEYS, 0, READING | SPURITY_CLI_LATER, spurity_cli_set_later, 0, NULL},
+};
+const size_t spurity_cli_option_count = sizeof spurity_cli_options / sizeof *spurity_cli_options;

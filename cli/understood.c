@@ -1,0 +1,129 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+/* The settings of a result: every option as understood, and where from. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "cli.h"
+
+/* Names are those of the options; what holds for one file only is "files/INDEX/NAME". */
+static void name_of(char *text, size_t size, int file, const char *option)
+{
+    if (file < 0)
+        snprintf(text, size, "%s", option);
+    else
+        snprintf(text, size, "files/%d/%s", file, option);
+}
+
+static bool add(spurity_cli_understood *list, const char *name, const char *value, const char *from)
+{
+    if (list->count == list->room) {
+        size_t room = list->room ? 2 * list->room : 32;
+        spurity_setting *grown = realloc(list->items, room * sizeof *grown);
+        if (!grown)
+            return false;
+        list->items = grown;
+        list->room = room;
+    }
+    spurity_setting *item = &list->items[list->count];
+    *item = (spurity_setting){.name = strdup(name), .value = strdup(value), .from = from};
+    list->count++;
+    return item->name && item->value;
+}
+
+/* Repeated options stand together, in their order: "a + b". */
+static bool join(spurity_setting *item, const char *value)
+{
+    size_t size = strlen(item->value) + strlen(value) + 4;
+    char *both = malloc(size);
+    if (!both)
+        return false;
+    snprintf(both, size, "%s + %s", item->value, value);
+    free((char *)item->value);
+    item->value = both;
+    return true;
+}
+
+static bool add_or_join(spurity_cli_understood *list, const char *name, const char *value)
+{
+    for (size_t i = 0; i < list->count; i++)
+        if (!strcmp(list->items[i].name, name))
+            return join(&list->items[i], value);
+    return add(list, name, value, "option");
+}
+
+static bool add_said(const spurity_cli_settings *settings, spurity_cli_understood *list)
+{
+    char name[80];
+    for (size_t i = 0; i < settings->said_count; i++) {
+        const spurity_cli_said *said = &settings->said[i];
+        name_of(name, sizeof name, said->file, said->option->name);
+        if (!(said->option->flags & SPURITY_CLI_QUIET) && !add_or_join(list, name, said->value))
+            return false;
+    }
+    return true;
+}
+
+static bool add_defaults(const spurity_cli_settings *settings, spurity_cli_understood *list)
+{
+    for (size_t i = 0; i < spurity_cli_option_count; i++) {
+        const spurity_cli_option *option = &spurity_cli_options[i];
+        if (option->initial && (option->commands & settings->command) &&
+            !spurity_cli_was_said(settings, option->name, -1) && !add(list, option->name, option->initial, "default"))
+            return false;
+    }
+    return true;
+}
+
+static bool stands(const spurity_cli_understood *list, const char *name)
+{
+    for (size_t i = 0; i < list->count; i++)
+        if (!strcmp(list->items[i].name, name))
+            return true;
+    return false;
+}
+
+/* What a file itself told where an option could have. */
+static bool add_findings(const spurity_cli_settings *settings, const spurity_recording *recording, int file,
+                         spurity_cli_understood *list)
+{
+    char name[80];
+    size_t count = recording ? spurity_recording_finding_count(recording) : 0;
+    for (size_t i = 0; i < count; i++) {
+        const spurity_finding *finding = spurity_recording_finding(recording, i);
+        const char *option = finding->option;
+        if (strncmp(option, "--", 2))
+            continue;
+        option += 2;
+        if (!spurity_cli_option_find(option, strlen(option)) || spurity_cli_was_said(settings, option, file) ||
+            spurity_cli_was_said(settings, option, -1))
+            continue;
+        name_of(name, sizeof name, file, option);
+        if (!stands(list, name) && !add(list, name, finding->understood, finding->assumed ? "default" : "file"))
+            return false;
+    }
+    return true;
+}
+
+spurity_status spurity_cli_understood_create(const spurity_cli_settings *settings,
+                                             const spurity_measurement *measurement, spurity_cli_understood *list,
+                                             spurity_error *error)
+{
+    *list = (spurity_cli_understood){0};
+    if (!add_said(settings, list) || !add_defaults(settings, list))
+        return spurity_report_memory(error);
+    for (size_t i = 0; i < spurity_measurement_file_count(measurement); i++) {
+        const spurity_measured_file *file = spurity_measurement_file(measurement, i);
+        if (!add_findings(settings, file->recording, (int)i, list))
+            return spurity_report_memory(error);
+    }
+    return SPURITY_OK;
+}
+
+void spurity_cli_understood_release(spurity_cli_understood *list)
+{
+    for (size_t i = 0; i < list->count; i++) {
+        free((char *)list->items[i].name);
+        free((char *)list->items[i].value);
+    }
+    free(list->items);
+}

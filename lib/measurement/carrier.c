@@ -1,0 +1,419 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "parts.h"
+
+/* A line is taken for the carrier without being told only with this lead over every other line and the floor
+ * (contract). */
+static const double LEAD_DB = 20.0;
+/* A chain that takes the carrier this much more than the least within the file's span is a notch or high-pass (design).
+ */
+static const double NOTCH_DB = 20.0;
+/* Two readings of one carrier further apart than this are two test points, or a meter and a chain that cannot both be
+ * right. */
+static const double DIFFERENT_DB = 10.0;
+
+static bool segment_of(const spurity_measurement *m, int file, size_t index, spurity_segment *segment)
+{
+    return spurity_trace_segment(spurity_terminal_trace_view(spurity_survey_terminal(m->sources[file].survey)), index,
+                                 segment);
+}
+
+double spurity_measurement_tolerance(const spurity_measurement *m, int file, size_t segment, double order)
+{
+    spurity_segment view;
+    double here = 0;
+    if (segment_of(m, file, segment, &view))
+        here = fmax(view.facts.rbw_hz, view.step_hz);
+    double width = m->carrier.modulated ? m->carrier.width_hz : 0.0;
+    return order * (m->carrier.frequency_uncertainty_hz + width / 2) + here;
+}
+
+/* How far from a told frequency the carrier is looked for: three resolutions or points, 100 ppm (an unlocked crystal,
+ * common practice), half the bandwidth. */
+static double told_window(const spurity_measurement *m, int file)
+{
+    double told = m->point->carrier_hz, window = fmax(100e-6 * told, told < 30e6 ? 1.5e3 : 8e3);
+    spurity_segment view;
+    for (size_t s = 0; segment_of(m, file, s, &view); s++)
+        if (view.frequency_hz[0] <= told && told <= view.frequency_hz[view.count - 1])
+            window = fmax(window, 3 * fmax(view.facts.rbw_hz, view.step_hz));
+    return window;
+}
+
+static bool covers(const spurity_measurement *m, int file, double hz)
+{
+    for (size_t i = 0; i < spurity_survey_coverage_count(m->sources[file].survey); i++) {
+        const spurity_coverage *coverage = spurity_survey_coverage(m->sources[file].survey, i);
+        if (coverage->from_hz <= hz && hz <= coverage->to_hz)
+            return true;
+    }
+    return false;
+}
+
+static bool at_edge(const spurity_measurement *m, int file, const spurity_line *line)
+{
+    spurity_segment view;
+    if (!segment_of(m, file, line->segment, &view))
+        return true;
+    return line->index == 0 || line->index + 1 >= view.count ||
+           line->frequency_hz < view.frequency_hz[0] + view.facts.rbw_hz ||
+           line->frequency_hz > view.frequency_hz[view.count - 1] - view.facts.rbw_hz;
+}
+
+/* Strongest line of a file but `but`; NULL when there is none. */
+static const spurity_line *strongest_but(const spurity_survey *survey, const spurity_line *but)
+{
+    const spurity_line *best = NULL;
+    for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
+        const spurity_line *line = spurity_survey_line(survey, i);
+        if (line != but && (!best || line->level_db > best->level_db))
+            best = line;
+    }
+    return best;
+}
+
+static bool same_place(const spurity_line *a, const spurity_line *b)
+{
+    double apart = fabs(a->frequency_hz - b->frequency_hz);
+    return apart <= a->frequency_uncertainty_hz + b->frequency_uncertainty_hz + (a->width_hz + b->width_hz) / 2;
+}
+
+static spurity_status ambiguous(spurity_error *error, const spurity_line *a, const spurity_line *b, const char *file)
+{
+    char one[40], two[40];
+    spurity_format_frequency(one, sizeof one, a->frequency_hz, 6);
+    spurity_format_frequency(two, sizeof two, b->frequency_hz, 6);
+    return spurity_reportf(error, SPURITY_INVALID, (spurity_place){.file = file},
+                           "one carrier with 20 dB of lead (carrier-ambiguous)",
+                           "say --carrier, or leave out the file of another test point",
+                           "two strong signals, %s at %.1f dB and %s at %.1f dB", one, a->level_db, two, b->level_db);
+}
+
+/* The line a file offers as the carrier when nobody told one; *why says what stood against the strongest. */
+static const spurity_line *offered(const spurity_measurement *m, int file, const spurity_line **rival, bool *edge)
+{
+    const spurity_survey *survey = m->sources[file].survey;
+    const spurity_line *best = strongest_but(survey, NULL);
+    if (!best)
+        return NULL;
+    if (at_edge(m, file, best)) {
+        *edge = true;
+        return NULL;
+    }
+    if (best->excess_db < LEAD_DB)
+        return NULL;
+    const spurity_line *next = strongest_but(survey, best);
+    for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
+        const spurity_line *line = spurity_survey_line(survey, i);
+        bool other = line != best && !same_place(best, line);
+        if (other && best->level_db - line->level_db < LEAD_DB) {
+            *rival = next && !same_place(best, next) ? next : line;
+            return NULL;
+        }
+    }
+    return best;
+}
+
+struct candidates {
+    const spurity_line *lines[64];
+    int files[64];
+    size_t count;
+};
+
+static void keep(struct candidates *all, const spurity_line *line, int file)
+{
+    if (line && all->count < sizeof all->lines / sizeof *all->lines) {
+        all->lines[all->count] = line;
+        all->files[all->count++] = file;
+    }
+}
+
+static spurity_status none_found(const spurity_measurement *m, const spurity_line *best, const spurity_line *rival,
+                                 bool edge, spurity_error *error)
+{
+    const char *path = m->point->sources[0].path;
+    if (best && rival)
+        return ambiguous(error, best, rival, path);
+    return spurity_report(error, SPURITY_INVALID, (spurity_place){.file = path},
+                          edge ? "no carrier: the strongest line stands at the edge of the span"
+                               : "no carrier: nothing stands 20 dB above the floor",
+                          "a carrier inside the sweep", "sweep wider, or say --carrier (and --power)");
+}
+
+/* Drops candidates that are another, weaker line on the same scale (a file of a harmonic); two carriers are refused. */
+static spurity_status settle(const spurity_measurement *m, struct candidates *all, spurity_error *error)
+{
+    size_t top = 0;
+    for (size_t i = 1; i < all->count; i++)
+        if (spurity_measurement_same_scale(m, all->files[top], all->files[i]) &&
+            all->lines[i]->level_db > all->lines[top]->level_db)
+            top = i;
+    struct candidates kept = {0};
+    for (size_t i = 0; i < all->count; i++) {
+        if (same_place(all->lines[i], all->lines[top])) {
+            keep(&kept, all->lines[i], all->files[i]);
+            continue;
+        }
+        bool comparable = spurity_measurement_same_scale(m, all->files[top], all->files[i]);
+        if (!comparable || all->lines[top]->level_db - all->lines[i]->level_db < LEAD_DB)
+            return ambiguous(error, all->lines[top], all->lines[i], m->point->sources[all->files[i]].path);
+    }
+    *all = kept;
+    return SPURITY_OK;
+}
+
+static spurity_status find_untold(const spurity_measurement *m, struct candidates *all, spurity_error *error)
+{
+    const spurity_line *rival = NULL, *best = NULL;
+    bool edge = false;
+    for (int file = 0; file < (int)m->file_count; file++) {
+        const spurity_line *line = offered(m, file, &rival, &edge);
+        keep(all, line, file);
+        if (!best)
+            best = strongest_but(m->sources[file].survey, NULL);
+    }
+    return all->count ? settle(m, all, error) : none_found(m, best, rival, edge, error);
+}
+
+static spurity_status find_told(const spurity_measurement *m, struct candidates *all, bool *swept, spurity_error *error)
+{
+    double told = m->point->carrier_hz;
+    if (!(told > 0))
+        return spurity_report(error, SPURITY_INVALID, (spurity_place){0}, "a carrier of 0 Hz or less",
+                              "--carrier above 0", NULL);
+    for (int file = 0; file < (int)m->file_count; file++) {
+        double window = told_window(m, file);
+        *swept = *swept || covers(m, file, told);
+        const spurity_line *line = spurity_survey_strongest(m->sources[file].survey, told - window, told + window);
+        keep(all, line, file);
+    }
+    return SPURITY_OK;
+}
+
+/* Loss at the carrier beyond the least within what the file covers. */
+static double notch_depth(const spurity_measurement *m, int file, double hz)
+{
+    double least = INFINITY;
+    const spurity_survey *survey = m->sources[file].survey;
+    size_t count = spurity_survey_coverage_count(survey);
+    for (size_t i = 0; i < count; i++) {
+        const spurity_coverage *coverage = spurity_survey_coverage(survey, i);
+        for (int k = 0; k <= 200; k++) {
+            double at = coverage->from_hz + (coverage->to_hz - coverage->from_hz) * k / 200.0;
+            least = fmin(least, spurity_measurement_loss(m, file, at));
+        }
+        if (i > 50) /* a sweep in shreds: the pieces seen are enough */
+            break;
+    }
+    double here = spurity_measurement_loss(m, file, hz);
+    return isnan(here) || isinf(least) ? 0.0 : here - least;
+}
+
+static spurity_status refuse_two(const spurity_measurement *m, int a, double a_db, int b, double b_db,
+                                 spurity_error *error)
+{
+    return spurity_reportf(error, SPURITY_INVALID, (spurity_place){.file = m->point->sources[b].path},
+                           "one carrier level in all files of a test point, within 10 dB",
+                           "two test points? check the pad of each file and give each power setting by itself",
+                           "a carrier of %.1f dB where '%.60s' has %.1f dB", b_db, m->point->sources[a].path, a_db);
+}
+
+/* Of the files that saw the carrier the one with the lowest floor serves; a notch never does. */
+static spurity_status choose(const spurity_measurement *m, const struct candidates *all, size_t *chosen,
+                             spurity_error *error)
+{
+    size_t best = all->count;
+    for (size_t i = 0; i < all->count; i++) {
+        if (all->count > 1 && notch_depth(m, all->files[i], all->lines[i]->frequency_hz) >= NOTCH_DB)
+            continue;
+        if (best == all->count) {
+            best = i;
+            continue;
+        }
+        const spurity_line *a = all->lines[best], *b = all->lines[i];
+        if (!spurity_measurement_same_scale(m, all->files[best], all->files[i]))
+            continue;
+        if (fabs(a->level_db - b->level_db) > DIFFERENT_DB)
+            return refuse_two(m, all->files[best], a->level_db, all->files[i], b->level_db, error);
+        if ((b->trustworthy && !a->trustworthy) || (b->trustworthy == a->trustworthy && b->floor_db < a->floor_db))
+            best = i;
+    }
+    *chosen = best == all->count ? 0 : best;
+    return SPURITY_OK;
+}
+
+static void take_line(spurity_measurement *m, const spurity_line *line, int file)
+{
+    spurity_carrier *carrier = &m->carrier;
+    spurity_segment segment;
+    carrier->seen = true;
+    carrier->swept = true;
+    carrier->file = file;
+    carrier->frequency_hz = line->frequency_hz;
+    carrier->frequency_uncertainty_hz = line->frequency_uncertainty_hz;
+    carrier->width_hz = line->width_hz;
+    carrier->low_hz = line->low_hz;
+    carrier->high_hz = line->high_hz;
+    carrier->character = line->character;
+    carrier->read_low_db = line->read_low_db;
+    carrier->read_high_db = line->read_high_db;
+    if (segment_of(m, file, line->segment, &segment))
+        carrier->rbw_hz = segment.facts.rbw_hz;
+    spurity_measurement_contributions(m, file, line->frequency_hz, &carrier->uncertainty);
+    if (spurity_terminal_trace_is_absolute(spurity_survey_terminal(m->sources[file].survey)))
+        carrier->trace_dbm = line->level_db;
+}
+
+static bool angle_modulated(const char *emission)
+{
+    const char *type = emission && strlen(emission) > 4 ? emission + 4 : emission;
+    return type && (*type == 'F' || *type == 'G');
+}
+
+/* Fills level and power from trace and meter, and what both leave open. */
+static void set_power(spurity_measurement *m)
+{
+    const spurity_test_point *point = m->point;
+    spurity_carrier *carrier = &m->carrier;
+    bool even = (carrier->seen && carrier->character == SPURITY_LINE) || angle_modulated(point->emission);
+    bool metered = point->power_low_w > 0 && (!point->power_is_pep || even || !carrier->seen);
+    double low_dbm = (double)NAN, high_dbm = (double)NAN;
+    carrier->level_dbm = carrier->trace_dbm;
+    carrier->source = SPURITY_CARRIER_FROM_TRACE;
+    if (metered) {
+        low_dbm = spurity_dbm_from_watts(point->power_low_w);
+        high_dbm = spurity_dbm_from_watts(point->power_high_w);
+        carrier->level_dbm = (low_dbm + high_dbm) / 2;
+        carrier->source = SPURITY_CARRIER_FROM_METER;
+        if (low_dbm == high_dbm) { /* one reading: the bench's uncertainty; a range is taken as the user's word */
+            low_dbm -= point->uncertainty_dbm;
+            high_dbm += point->uncertainty_dbm;
+        }
+        if (!carrier->seen)
+            spurity_uncertainty_add(&carrier->uncertainty, "power meter", SPURITY_NORMAL, point->uncertainty_dbm / 2,
+                                    1);
+    } else if (!isnan(carrier->level_dbm)) {
+        double expanded = spurity_uncertainty_expanded(&carrier->uncertainty);
+        low_dbm = carrier->level_dbm - expanded - carrier->read_high_db;
+        high_dbm = carrier->level_dbm + expanded + carrier->read_low_db;
+    }
+    carrier->power_w = spurity_watts_from_dbm(carrier->level_dbm);
+    carrier->power_low_w = spurity_watts_from_dbm(low_dbm);
+    carrier->power_high_w = spurity_watts_from_dbm(high_dbm);
+    carrier->pep_low_w = carrier->pep_high_w = (double)NAN;
+    if (point->power_low_w > 0 && point->power_is_pep) {
+        carrier->pep_low_w = point->power_low_w;
+        carrier->pep_high_w = point->power_high_w;
+    } else if (even) {
+        carrier->pep_low_w = carrier->power_low_w;
+        carrier->pep_high_w = carrier->power_high_w;
+    }
+}
+
+static spurity_status check_meter(spurity_measurement *m, spurity_error *error)
+{
+    const spurity_carrier *carrier = &m->carrier;
+    if (carrier->source != SPURITY_CARRIER_FROM_METER || isnan(carrier->trace_dbm))
+        return SPURITY_OK;
+    double apart = carrier->trace_dbm - carrier->level_dbm;
+    if (fabs(apart) > DIFFERENT_DB)
+        return spurity_reportf(error, SPURITY_INVALID, (spurity_place){.file = m->point->sources[carrier->file].path},
+                               "meter and chain to agree within 10 dB",
+                               apart < 0 ? "is a pad forgotten in --pad, or another power setting metered?"
+                                         : "is a pad counted twice, or another power setting metered?",
+                               "%.1f dBm by trace and chain where --power says %.1f dBm", carrier->trace_dbm,
+                               carrier->level_dbm);
+    double range = spurity_dbm_from_watts(m->point->power_high_w) - carrier->level_dbm;
+    if (fabs(apart) > m->point->uncertainty_dbm + range)
+        spurity_notes_add(m->notes, SPURITY_NOTE_METER_DISAGREES, carrier->file,
+                          "trace and chain put the carrier at %.1f dBm, the meter at %.1f dBm: %s", carrier->trace_dbm,
+                          carrier->level_dbm, apart < 0 ? "a pad forgotten?" : "a loss counted twice?");
+    return SPURITY_OK;
+}
+
+/* Level of the carrier on each file's scale, and what turns that scale into dBm. */
+static void anchor(spurity_measurement *m, const struct candidates *all, double carrier_db)
+{
+    const spurity_carrier *carrier = &m->carrier;
+    for (int file = 0; file < (int)m->file_count; file++) {
+        spurity_measured_file *mine = &m->files[file];
+        bool shared = carrier->seen && spurity_measurement_same_scale(m, file, carrier->file);
+        bool absolute = !isnan(mine->dbm_offset);
+        if (shared)
+            mine->carrier_db = carrier_db;
+        for (size_t i = 0; i < all->count && isnan(mine->carrier_db); i++)
+            if (spurity_measurement_same_scale(m, file, all->files[i]))
+                mine->carrier_db = all->lines[i]->level_db;
+        if (!carrier->seen && absolute)
+            mine->carrier_db = carrier->level_dbm;
+        /* Every scale on which the carrier stands is anchored by the meter, and no other. */
+        if (carrier->seen && carrier->source == SPURITY_CARRIER_FROM_METER && !isnan(mine->carrier_db))
+            mine->dbm_offset = carrier->level_dbm - mine->carrier_db;
+    }
+}
+
+/* A told carrier that no line shows: fine outside every sweep; swept and absent while a meter reads power is a
+ * contradiction. */
+static spurity_status take_told(spurity_measurement *m, bool swept, spurity_error *error)
+{
+    spurity_carrier *carrier = &m->carrier;
+    char at[40];
+    carrier->frequency_hz = m->point->carrier_hz;
+    carrier->swept = swept;
+    spurity_format_frequency(at, sizeof at, carrier->frequency_hz, 6);
+    if (swept && m->point->power_low_w > 0)
+        return spurity_reportf(error, SPURITY_INVALID, (spurity_place){.file = m->point->sources[0].path},
+                               "the carrier where a sweep covers it",
+                               "was the set keyed? another channel? leave the file out if it is of another test point",
+                               "nothing at %s while --power says the set transmits", at);
+    spurity_notes_add(m->notes, SPURITY_NOTE_CARRIER_AMBIGUOUS, -1,
+                      swept ? "no line stands at %s, where a sweep covers it" : "no sweep covers the carrier at %s",
+                      at);
+    return SPURITY_OK;
+}
+
+static void note_power(spurity_measurement *m)
+{
+    double watts = m->carrier.power_w;
+    char text[40];
+    if (watts < 10e-3 || watts > 2e3)
+        spurity_notes_add(m->notes, SPURITY_NOTE_POWER_IMPLAUSIBLE, m->carrier.file,
+                          "a carrier of %s at the antenna terminal is unusual: is every pad in --pad, and none twice?",
+                          spurity_format_power(text, sizeof text, watts));
+}
+
+spurity_status spurity_measurement_find_carrier(spurity_measurement *m, spurity_error *error)
+{
+    struct candidates all = {0};
+    bool swept = false;
+    size_t chosen = 0;
+    double carrier_db = (double)NAN;
+    m->carrier = (spurity_carrier){.file = -1, .trace_dbm = (double)NAN, .character = SPURITY_LINE};
+    bool told = !isnan(m->point->carrier_hz);
+    spurity_status status = told ? find_told(m, &all, &swept, error) : find_untold(m, &all, error);
+    if (!status && all.count)
+        status = choose(m, &all, &chosen, error);
+    if (status)
+        return status;
+    if (all.count) {
+        take_line(m, all.lines[chosen], all.files[chosen]);
+        carrier_db = all.lines[chosen]->level_db;
+    } else {
+        status = take_told(m, swept, error);
+    }
+    m->carrier.modulated = m->point->modulation == SPURITY_MODULATION_VOICE ||
+                           m->point->modulation == SPURITY_MODULATION_TEST ||
+                           (m->carrier.seen && m->carrier.character != SPURITY_LINE);
+    set_power(m);
+    if (!status)
+        status = check_meter(m, error);
+    anchor(m, &all, carrier_db);
+    for (size_t file = 0; file < m->file_count && !status; file++)
+        status = spurity_terminal_trace_warn(spurity_survey_terminal(m->sources[file].survey), m->carrier.frequency_hz,
+                                             m->notes, error);
+    note_power(m);
+    return status;
+}

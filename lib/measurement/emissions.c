@@ -1,0 +1,261 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "parts.h"
+
+/* A chain that takes the carrier this much more than the emission keeps the instrument from making it (design). */
+static const double FILTER_DB = 20.0;
+enum { RATIO_MOST = 60 }; /* numerator of p/2 and p/3 that is still looked for */
+
+static spurity_emission *add(spurity_measurement *m)
+{
+    if (m->emission_count == m->emission_room) {
+        size_t room = m->emission_room ? 2 * m->emission_room : 16;
+        spurity_emission *emissions = realloc(m->emissions, room * sizeof *emissions);
+        if (!emissions)
+            return NULL;
+        m->emissions = emissions;
+        m->emission_room = room;
+    }
+    spurity_emission *emission = &m->emissions[m->emission_count++];
+    *emission = (spurity_emission){.trustworthy = true};
+    return emission;
+}
+
+static double rbw_of(const spurity_measurement *m, int file, size_t segment)
+{
+    spurity_segment view;
+    if (!spurity_trace_segment(spurity_terminal_trace_view(spurity_survey_terminal(m->sources[file].survey)), segment,
+                               &view))
+        return 0;
+    return view.facts.rbw_hz;
+}
+
+/* Whether a line is the carrier as this file sees it. */
+static bool is_carrier(const spurity_measurement *m, int file, const spurity_line *line)
+{
+    double apart = fabs(line->frequency_hz - m->carrier.frequency_hz);
+    double carrier_db = m->files[file].carrier_db;
+    double reach = spurity_measurement_tolerance(m, file, line->segment, 1.0) + line->frequency_uncertainty_hz +
+                   line->width_hz / 2;
+    return m->carrier.seen && apart <= reach && (isnan(carrier_db) || line->level_db > carrier_db - 10.0);
+}
+
+/* Levels of an emission that reads `db` on the scale of its file, with their contributions. */
+static void set_level(const spurity_measurement *m, spurity_emission *emission, int file, double db)
+{
+    const spurity_measured_file *mine = &m->files[file];
+    emission->file = file;
+    emission->level_dbm = db + mine->dbm_offset;
+    emission->level_dbc = db - mine->carrier_db;
+    emission->uncertainty_dbm = (spurity_uncertainty){0};
+    spurity_measurement_contributions(m, file, emission->frequency_hz, &emission->uncertainty_dbm);
+    emission->uncertainty_dbc = spurity_uncertainty_difference(&emission->uncertainty_dbm, &m->carrier.uncertainty);
+    emission->ratio_low_db = emission->read_low_db + m->carrier.read_high_db;
+    emission->ratio_high_db = emission->read_high_db + m->carrier.read_low_db;
+    double at_carrier = spurity_measurement_loss(m, file, m->carrier.frequency_hz);
+    double here = spurity_measurement_loss(m, file, emission->frequency_hz);
+    emission->filtered = at_carrier - here >= FILTER_DB;
+}
+
+static double on_scale(const spurity_measurement *m, int file, double db)
+{
+    return isnan(m->files[file].dbm_offset) ? db : db + m->files[file].dbm_offset;
+}
+
+/* Order n when the line lies at n times the carrier, within what both frequencies leave open; 0 when it does not. */
+static int harmonic_order(const spurity_measurement *m, int file, const spurity_line *line, int parts)
+{
+    double ratio = line->frequency_hz / m->carrier.frequency_hz * parts;
+    double order = round(ratio);
+    if (order < 1 || order > 1e6)
+        return 0;
+    double reach =
+        spurity_measurement_tolerance(m, file, line->segment, order / parts) + line->frequency_uncertainty_hz;
+    double apart = fabs(line->frequency_hz - order / parts * m->carrier.frequency_hz);
+    /* A reach that spans a good part of the spacing would name everything a harmonic. */
+    return apart <= reach && reach < 0.1 * m->carrier.frequency_hz / parts ? (int)order : 0;
+}
+
+static void classify(const spurity_measurement *m, int file, const spurity_line *line, spurity_emission *emission)
+{
+    int order = harmonic_order(m, file, line, 1);
+    emission->kind = SPURITY_SPURIOUS;
+    if (order >= 2) {
+        emission->kind = SPURITY_HARMONIC;
+        emission->order = order;
+        return;
+    }
+    if (fabs(line->frequency_hz - m->carrier.frequency_hz) <= 2.5 * spurity_measurement_bandwidth(m, NULL)) {
+        emission->kind = SPURITY_CLOSE_IN;
+        return;
+    }
+    for (int parts = 2; parts <= 3; parts++) {
+        int p = harmonic_order(m, file, line, parts);
+        if (p && p % parts && p <= RATIO_MOST) {
+            emission->kind = SPURITY_SUBHARMONIC;
+            emission->ratio_p = p;
+            emission->ratio_q = parts;
+            return;
+        }
+    }
+}
+
+/* Harmonic n of a modulated carrier spreads over n times its width: read by the carrier's method, integrated where the
+ * RBW does not hold it, since resolved modulation lines otherwise flatter dBc. */
+static double harmonic_level(const spurity_measurement *m, int file, size_t segment, double order, double hz,
+                             double peak_db)
+{
+    double width = order * m->carrier.width_hz, power;
+    if (!m->carrier.modulated || width <= rbw_of(m, file, segment))
+        return peak_db;
+    if (!spurity_survey_power(m->sources[file].survey, hz - width / 2, hz + width / 2, &power))
+        return peak_db;
+    return fmax(peak_db, power);
+}
+
+static spurity_status add_line(spurity_measurement *m, int file, const spurity_line *line, spurity_error *error)
+{
+    spurity_emission *emission = add(m);
+    if (!emission)
+        return spurity_report_memory(error);
+    classify(m, file, line, emission);
+    emission->seen = true;
+    emission->trustworthy = line->trustworthy;
+    emission->character = line->character;
+    emission->frequency_hz = line->frequency_hz;
+    emission->frequency_uncertainty_hz = line->frequency_uncertainty_hz;
+    emission->read_low_db = line->read_low_db;
+    emission->read_high_db = line->read_high_db;
+    emission->low_hz = line->low_hz;
+    emission->high_hz = line->high_hz;
+    emission->rbw_hz = rbw_of(m, file, line->segment);
+    double level = line->level_db;
+    if (emission->kind == SPURITY_HARMONIC)
+        level = harmonic_level(m, file, line->segment, emission->order, line->frequency_hz, level);
+    set_level(m, emission, file, level);
+    emission->floor_dbm = on_scale(m, file, line->floor_db);
+    return SPURITY_OK;
+}
+
+/* The line with which the serving file shows what another file saw at hz; NULL when it shows none. */
+static const spurity_line *counterpart(const spurity_measurement *m, const spurity_service *service,
+                                       const spurity_line *line)
+{
+    double reach = spurity_measurement_tolerance(m, service->file, service->segment, 0) +
+                   line->frequency_uncertainty_hz + line->width_hz;
+    return spurity_survey_strongest(m->sources[service->file].survey, line->frequency_hz - reach,
+                                    line->frequency_hz + reach);
+}
+
+/* A line of a file that does not serve there counts only where the serving file would have shown it and did not: then
+ * the two disagree, and the worse reading stands. */
+static bool contradicts(spurity_measurement *m, int file, const spurity_line *line, const spurity_service *service)
+{
+    if (counterpart(m, service, line))
+        return false;
+    double here = line->level_db - m->files[file].carrier_db;
+    double reach = spurity_measurement_tolerance(m, service->file, service->segment, 0);
+    double bound;
+    if (isnan(here) || isnan(m->files[service->file].carrier_db) ||
+        !spurity_survey_bound(m->sources[service->file].survey, line->frequency_hz - reach, line->frequency_hz + reach,
+                              &bound, NULL, NULL))
+        return false;
+    bound -= m->files[service->file].carrier_db;
+    if (here <= bound + m->point->uncertainty_dbc)
+        return false;
+    char at[40];
+    spurity_notes_add(
+        m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
+        "a line at %s of %.1f dBc, where '%.80s' allows at most %.1f dBc: does it come and go? the higher "
+        "reading stands",
+        spurity_format_frequency_near(at, sizeof at, line->frequency_hz,
+                                      rbw_of(m, file, line->segment) / SPURITY_RBW_PARTS),
+        here, m->point->sources[service->file].path, bound);
+    return true;
+}
+
+static spurity_status add_lines_of(spurity_measurement *m, int file, spurity_error *error)
+{
+    const spurity_survey *survey = m->sources[file].survey;
+    for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
+        const spurity_line *line = spurity_survey_line(survey, i);
+        if (is_carrier(m, file, line))
+            continue;
+        const spurity_service *service = spurity_measurement_service_at(m, line->frequency_hz);
+        if (!service)
+            continue;
+        bool serves = service->file == file && service->segment == line->segment;
+        if (!serves && !contradicts(m, file, line, service))
+            continue;
+        spurity_status status = add_line(m, file, line, error);
+        if (status)
+            return status;
+    }
+    return SPURITY_OK;
+}
+
+static bool harmonic_listed(const spurity_measurement *m, int order)
+{
+    for (size_t i = 0; i < m->emission_count; i++)
+        if (m->emissions[i].kind == SPURITY_HARMONIC && m->emissions[i].order == order)
+            return true;
+    return false;
+}
+
+/* A harmonic that was swept and not seen stands at the bound of a line hidden in its window. */
+static spurity_status add_unseen(spurity_measurement *m, int order, spurity_error *error)
+{
+    double hz = order * m->carrier.frequency_hz, bound, floor_db, at;
+    const spurity_service *service = spurity_measurement_service_at(m, hz);
+    if (!service)
+        return SPURITY_OK;
+    double reach = spurity_measurement_tolerance(m, service->file, service->segment, order);
+    const spurity_survey *survey = m->sources[service->file].survey;
+    if (!spurity_survey_bound(survey, hz - reach, hz + reach, &bound, &floor_db, &at) || !isfinite(bound))
+        return SPURITY_OK;
+    spurity_emission *emission = add(m);
+    if (!emission)
+        return spurity_report_memory(error);
+    double rbw = rbw_of(m, service->file, service->segment);
+    double width = order * m->carrier.width_hz;
+    emission->kind = SPURITY_HARMONIC;
+    emission->order = order;
+    emission->frequency_hz = hz;
+    emission->frequency_uncertainty_hz = order * m->carrier.frequency_uncertainty_hz;
+    emission->low_hz = hz - reach;
+    emission->high_hz = hz + reach;
+    emission->rbw_hz = rbw;
+    /* A modulated harmonic could fill its width, each RBW of it up to the bound. */
+    if (m->carrier.modulated && rbw > 0 && width > rbw)
+        bound += spurity_db_from_ratio(width / rbw);
+    set_level(m, emission, service->file, bound);
+    emission->floor_dbm = on_scale(m, service->file, floor_db);
+    return SPURITY_OK;
+}
+
+static int by_kind(const void *a, const void *b)
+{
+    const spurity_emission *x = a, *y = b;
+    bool hx = x->kind == SPURITY_HARMONIC, hy = y->kind == SPURITY_HARMONIC;
+    if (hx != hy)
+        return hx ? -1 : 1;
+    if (hx && x->order != y->order)
+        return x->order < y->order ? -1 : 1;
+    return (x->frequency_hz > y->frequency_hz) - (x->frequency_hz < y->frequency_hz);
+}
+
+spurity_status spurity_measurement_list_emissions(spurity_measurement *m, spurity_error *error)
+{
+    spurity_status status = SPURITY_OK;
+    for (int file = 0; file < (int)m->file_count && !status; file++)
+        status = add_lines_of(m, file, error);
+    for (int order = 2; order <= m->point->harmonics && !status; order++)
+        if (!harmonic_listed(m, order))
+            status = add_unseen(m, order, error);
+    if (!status && m->emission_count)
+        qsort(m->emissions, m->emission_count, sizeof *m->emissions, by_kind);
+    return status;
+}

@@ -1,0 +1,107 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#include <math.h>
+#include <string.h>
+
+#include "parts.h"
+
+/* Group 0 is dBm through one and the same chain; a named scale is a group of its name; an unstated chain is alone: two
+ * files behind unknown chains have nothing in common. */
+static int scale_group(const spurity_measurement *m, size_t index)
+{
+    const spurity_source *source = &m->point->sources[index];
+    const char *scale = source->scale ? source->scale : "";
+    bool stated = source->chain && spurity_chain_kind_of(source->chain) != SPURITY_CHAIN_UNSTATED;
+    for (size_t i = 0; i < index; i++) {
+        const spurity_source *other = &m->point->sources[i];
+        const char *other_scale = other->scale ? other->scale : "";
+        if (*scale && !strcmp(scale, other_scale))
+            return m->sources[i].scale_group;
+        if (!*scale && !*other_scale && stated && source->chain == other->chain)
+            return m->sources[i].scale_group;
+    }
+    return (int)index;
+}
+
+bool spurity_measurement_same_scale(const spurity_measurement *m, int a, int b)
+{
+    if (m->sources[a].scale_group == m->sources[b].scale_group)
+        return true;
+    return spurity_terminal_trace_is_absolute(spurity_survey_terminal(m->sources[a].survey)) &&
+           spurity_terminal_trace_is_absolute(spurity_survey_terminal(m->sources[b].survey));
+}
+
+static void note_chain(spurity_measurement *m, size_t index)
+{
+    const spurity_chain *chain = m->point->sources[index].chain;
+    const char *scale = m->point->sources[index].scale;
+    if ((chain && spurity_chain_kind_of(chain) != SPURITY_CHAIN_UNSTATED) || (scale && *scale))
+        return;
+    spurity_notes_add(
+        m->notes, SPURITY_NOTE_CHAIN_UNSTATED, (int)index,
+        "nobody said what stood between the set and the instrument: levels in dBm come only from --power; say "
+        "--pad, --loss, --direct or --corrected");
+}
+
+/* Reads one source and surveys it at the antenna terminal. */
+static spurity_status read_file(spurity_measurement *m, size_t index, const spurity_watch *watch, spurity_error *error)
+{
+    const spurity_source *source = &m->point->sources[index];
+    struct measured_source *mine = &m->sources[index];
+    spurity_terminal_trace *terminal = NULL;
+    spurity_trace *trace = NULL;
+    spurity_chain *unstated = NULL;
+    const spurity_chain *chain = source->chain;
+    spurity_status status = spurity_input_read(source->path, &source->read, SPURITY_READ_TRACE, (int)index, m->notes,
+                                               watch, &mine->recording, error);
+    if (status)
+        goto out;
+    trace = spurity_recording_take_trace(mine->recording);
+    if (source->scale && *source->scale)
+        spurity_trace_set_scale(trace, source->scale);
+    if (!chain) {
+        status = spurity_chain_create(&unstated, error);
+        if (status)
+            goto out;
+        chain = unstated;
+    }
+    /* The carrier is not known yet: pads of unsaid reach are looked at once it is. */
+    status = spurity_chain_apply(chain, &trace, (double)NAN, (int)index, m->notes, &terminal, error);
+    if (status)
+        goto out;
+    spurity_survey_options options;
+    spurity_survey_options_init(&options);
+    options.carrier_hz = m->point->carrier_hz;
+    status = spurity_survey_create(terminal, &options, m->notes, watch, &mine->survey, error);
+    if (status)
+        goto out;
+    terminal = NULL;
+    mine->chain = source->chain;
+    mine->scale_group = scale_group(m, index);
+    note_chain(m, index);
+out:
+    spurity_terminal_trace_free(terminal);
+    spurity_trace_free(trace);
+    spurity_chain_free(unstated);
+    return status;
+}
+
+spurity_status spurity_measurement_read_files(spurity_measurement *m, const spurity_watch *watch, spurity_error *error)
+{
+    for (size_t i = 0; i < m->file_count; i++) {
+        spurity_status status = read_file(m, i, watch, error);
+        if (status)
+            return status;
+        bool absolute = spurity_terminal_trace_is_absolute(spurity_survey_terminal(m->sources[i].survey));
+        m->files[i] = (spurity_measured_file){
+            .path = m->point->sources[i].path,
+            .survey = m->sources[i].survey,
+            .recording = m->sources[i].recording,
+            .dbm_offset = absolute ? 0.0 : (double)NAN,
+            .carrier_db = (double)NAN,
+            .role = m->point->sources[i].role,
+        };
+        if (!spurity_watch_tick(watch, "reading", (double)(i + 1) / (double)m->file_count))
+            return spurity_report(error, SPURITY_CANCELLED, (spurity_place){0}, "stopped", NULL, NULL);
+    }
+    return SPURITY_OK;
+}

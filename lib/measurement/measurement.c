@@ -1,0 +1,305 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#include "measurement.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "parts.h"
+
+const char *spurity_group_name(unsigned group)
+{
+    switch (group) {
+    case SPURITY_GROUP_EMISSIONS:
+        return "emissions";
+    case SPURITY_GROUP_POWER:
+        return "power";
+    case SPURITY_GROUP_MASK:
+        return "mask";
+    case SPURITY_GROUP_FREQUENCY:
+        return "frequency";
+    case SPURITY_GROUP_MODULATION:
+        return "modulation";
+    default:
+        return NULL;
+    }
+}
+
+const char *spurity_emission_kind_name(spurity_emission_kind kind)
+{
+    static const char *const names[] = {
+        [SPURITY_HARMONIC] = "harmonic", [SPURITY_SUBHARMONIC] = "subharmonic",    [SPURITY_CLOSE_IN] = "close-in",
+        [SPURITY_SPURIOUS] = "spurious", [SPURITY_ARTEFACT] = "receiver artefact", [SPURITY_AMBIENT] = "ambient",
+    };
+    return (unsigned)kind < sizeof names / sizeof *names ? names[kind] : NULL;
+}
+
+void spurity_test_point_init(spurity_test_point *point)
+{
+    *point = (spurity_test_point){
+        .carrier_hz = (double)NAN,
+        .power_low_w = (double)NAN,
+        .power_high_w = (double)NAN,
+        .uncertainty_dbm = 2.0,
+        .uncertainty_dbc = 1.5,
+        .uncertainty_assumed = true,
+        .lowest_hz = (double)NAN,
+        .range_from_hz = (double)NAN,
+        .range_to_hz = (double)NAN,
+        .beyond_hz = (double)NAN,
+        .harmonics = 10,
+        .bandwidth_hz = (double)NAN,
+        .audio_filter = -1,
+        .antenna_gain_dbd = (double)NAN,
+        .reference_ppm = (double)NAN,
+    };
+}
+
+/* The lump dBc is the expanded uncertainty of a ratio of two levels, so each level has a part r of its own with
+ * 2 r^2 = (dBc/2)^2, and all share a part a with a^2 + r^2 = (dBm/2)^2 (our split: it gives back both figures as told).
+ * Where dBc exceeds sqrt(2) dBm nothing is shared and dBm grows to dBc / sqrt(2), never less than told. */
+void spurity_measurement_lump(const spurity_test_point *point, const char *own, spurity_uncertainty *list)
+{
+    double own_square = point->uncertainty_dbc * point->uncertainty_dbc / 8.0;
+    double shared_square = point->uncertainty_dbm * point->uncertainty_dbm / 4.0 - own_square;
+    if (shared_square > 0)
+        spurity_uncertainty_add(list, "instrument absolute", SPURITY_NORMAL, sqrt(shared_square), 1.0);
+    if (own_square > 0)
+        spurity_uncertainty_add(list, own, SPURITY_NORMAL, sqrt(own_square), 1.0);
+}
+
+double spurity_measurement_loss(const spurity_measurement *m, int file, double hz)
+{
+    double loss = 0;
+    const spurity_chain *chain = m->sources[file].chain;
+    if (chain && !spurity_chain_loss(chain, hz, &loss, NULL, NULL))
+        return (double)NAN;
+    return loss;
+}
+
+void spurity_measurement_contributions(const spurity_measurement *m, int file, double hz, spurity_uncertainty *list)
+{
+    char own[SPURITY_SOURCE_ID_SIZE];
+    snprintf(own, sizeof own, "reading %d/%.0f", file, hz);
+    spurity_measurement_lump(m->point, own, list);
+    double loss;
+    spurity_uncertainty chain = {0};
+    if (file >= 0 && m->sources[file].chain && spurity_chain_loss(m->sources[file].chain, hz, &loss, &chain, NULL))
+        *list = spurity_uncertainty_sum(list, &chain);
+}
+
+double spurity_measurement_expanded(const spurity_measurement *measurement, int file, double hz, bool ratio)
+{
+    spurity_uncertainty list = {0};
+    spurity_measurement_contributions(measurement, file, hz, &list);
+    if (ratio)
+        list = spurity_uncertainty_difference(&list, &measurement->carrier.uncertainty);
+    return spurity_uncertainty_expanded(&list);
+}
+
+double spurity_emission_expanded(const spurity_emission *emission, bool ratio, bool upwards)
+{
+    spurity_uncertainty list = ratio ? emission->uncertainty_dbc : emission->uncertainty_dbm;
+    double side = ratio ? (upwards ? emission->ratio_low_db : emission->ratio_high_db)
+                        : (upwards ? emission->read_low_db : emission->read_high_db);
+    if (side > 0)
+        spurity_uncertainty_add(&list, "reading, one side", SPURITY_ONE_SIDED, side, 1.0);
+    return spurity_uncertainty_expanded(&list);
+}
+
+/* An emission is told as a bare type ("F3E") or a designator whose first four characters are the necessary bandwidth, a
+ * letter standing for the decimal mark ("16K0F3E", "2K80J3E"): 47 CFR 2.201 and 2.202, ITU RR Appendix 1. */
+static const char *emission_type(const char *emission)
+{
+    return emission && strlen(emission) > 4 ? emission + 4 : emission;
+}
+
+/* The bandwidth in front of a designator, Hz; 0 when there is none. */
+static double designated_bandwidth(const char *emission)
+{
+    if (!emission || strlen(emission) <= 4)
+        return 0;
+    double value = 0, unit = 0, part = 1;
+    for (int i = 0; i < 4; i++) {
+        char c = emission[i];
+        if (c >= '0' && c <= '9') {
+            part /= unit > 0 ? 10 : 1;
+            value = unit > 0 ? value + (c - '0') * part : 10 * value + (c - '0');
+        } else {
+            double letter = c == 'H' ? 1 : c == 'K' ? 1e3 : c == 'M' ? 1e6 : c == 'G' ? 1e9 : 0;
+            if (unit > 0 || letter <= 0)
+                return 0;
+            unit = letter;
+        }
+    }
+    return value * unit;
+}
+
+double spurity_measurement_bandwidth(const spurity_measurement *measurement, bool *assumed)
+{
+    const spurity_test_point *point = measurement->point;
+    if (assumed)
+        *assumed = false;
+    if (point->bandwidth_hz > 0)
+        return point->bandwidth_hz;
+    double designated = designated_bandwidth(point->emission);
+    if (designated > 0)
+        return designated;
+    const char *type = emission_type(point->emission);
+    switch (type ? *type : '\0') {
+    case 'F':
+    case 'G':
+        return 16e3;
+    case 'J':
+    case 'R':
+    case 'H':
+        return 3e3;
+    case 'A':
+        return 6e3;
+    default:
+        if (assumed)
+            *assumed = true;
+        return measurement->carrier.frequency_hz < 30e6 ? 3e3 : 16e3;
+    }
+}
+
+static spurity_status measure(spurity_measurement *m, const spurity_watch *watch, spurity_error *error)
+{
+    spurity_status status = spurity_measurement_read_files(m, watch, error);
+    if (!status)
+        status = spurity_measurement_find_carrier(m, error);
+    if (!status)
+        status = spurity_measurement_assign_service(m, error);
+    if (!status)
+        status = spurity_measurement_list_emissions(m, error);
+    if (!status)
+        spurity_measurement_compare_overlaps(m);
+    if (!status && m->point->uncertainty_assumed)
+        status =
+            spurity_notes_add(m->notes, SPURITY_NOTE_UNCERTAINTY_ASSUMED, -1,
+                              "expanded uncertainty taken as %.1f dB for a level and %.1f dB for a ratio (k = 2): say "
+                              "--uncertainty for your bench",
+                              m->point->uncertainty_dbm, m->point->uncertainty_dbc);
+    return status;
+}
+
+static spurity_status check_point(const spurity_test_point *point, spurity_error *error)
+{
+    if (!point->source_count)
+        return spurity_report(error, SPURITY_INVALID, (spurity_place){0}, "a test point without files",
+                              "at least one sweep", NULL);
+    if (!(point->uncertainty_dbm >= 0) || !(point->uncertainty_dbc >= 0))
+        return spurity_report(error, SPURITY_INVALID, (spurity_place){0}, "a negative uncertainty", "0 dB or more",
+                              NULL);
+    for (size_t i = 0; i < point->source_count; i++)
+        if (point->sources[i].role != SPURITY_ROLE_TRANSMITTER)
+            return spurity_report(error, SPURITY_UNSUPPORTED, (spurity_place){.file = point->sources[i].path},
+                                  "a file that is no sweep of the keyed transmitter", "role=transmitter",
+                                  "leave ambient and leakage sweeps out");
+    return SPURITY_OK;
+}
+
+spurity_status spurity_measure(const spurity_test_point *point, const spurity_watch *watch,
+                               spurity_measurement **measurement, spurity_error *error)
+{
+    *measurement = NULL;
+    spurity_status status = check_point(point, error);
+    if (status)
+        return status;
+    spurity_measurement *m = calloc(1, sizeof *m);
+    if (!m)
+        return spurity_report_memory(error);
+    m->point = point;
+    m->file_count = point->source_count;
+    m->sources = calloc(m->file_count, sizeof *m->sources);
+    m->files = calloc(m->file_count, sizeof *m->files);
+    m->notes = spurity_notes_create();
+    if (!m->sources || !m->files || !m->notes)
+        status = spurity_report_memory(error);
+    else
+        status = measure(m, watch, error);
+    if (status) {
+        spurity_measurement_free(m);
+        return status;
+    }
+    *measurement = m;
+    return SPURITY_OK;
+}
+
+void spurity_measurement_free(spurity_measurement *m)
+{
+    if (!m)
+        return;
+    for (size_t i = 0; m->sources && i < m->file_count; i++) {
+        spurity_survey_free(m->sources[i].survey);
+        spurity_recording_free(m->sources[i].recording);
+    }
+    free(m->sources);
+    free(m->files);
+    free(m->emissions);
+    free(m->services);
+    free(m->holes);
+    spurity_notes_free(m->notes);
+    free(m);
+}
+
+const spurity_test_point *spurity_measurement_point(const spurity_measurement *measurement)
+{
+    return measurement->point;
+}
+
+const spurity_carrier *spurity_measurement_carrier(const spurity_measurement *measurement)
+{
+    return &measurement->carrier;
+}
+
+size_t spurity_measurement_emission_count(const spurity_measurement *measurement)
+{
+    return measurement->emission_count;
+}
+
+const spurity_emission *spurity_measurement_emission(const spurity_measurement *measurement, size_t index)
+{
+    return index < measurement->emission_count ? &measurement->emissions[index] : NULL;
+}
+
+size_t spurity_measurement_service_count(const spurity_measurement *measurement)
+{
+    return measurement->service_count;
+}
+
+const spurity_service *spurity_measurement_service(const spurity_measurement *measurement, size_t index)
+{
+    return index < measurement->service_count ? &measurement->services[index] : NULL;
+}
+
+size_t spurity_measurement_hole_count(const spurity_measurement *measurement)
+{
+    return measurement->hole_count;
+}
+
+const spurity_stretch *spurity_measurement_hole(const spurity_measurement *measurement, size_t index)
+{
+    return index < measurement->hole_count ? &measurement->holes[index] : NULL;
+}
+
+size_t spurity_measurement_file_count(const spurity_measurement *measurement)
+{
+    return measurement->file_count;
+}
+
+const spurity_measured_file *spurity_measurement_file(const spurity_measurement *measurement, size_t index)
+{
+    return index < measurement->file_count ? &measurement->files[index] : NULL;
+}
+
+spurity_notes *spurity_measurement_notes(spurity_measurement *measurement)
+{
+    return measurement->notes;
+}
+
+const spurity_notes *spurity_measurement_notes_view(const spurity_measurement *measurement)
+{
+    return measurement->notes;
+}

@@ -1,0 +1,120 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#include <math.h>
+#include <stdio.h>
+
+#include "parts.h"
+
+/* What two files that show the same line mean, by what differs between them (design, "Overlaps"). */
+enum meaning { REPEAT, PAD_STEP, OTHER_RBW, INCOMPARABLE };
+
+struct reading {
+    int file;
+    double db, floor_db; /* on the file's scale */
+    double rbw_hz, loss_db;
+};
+
+/* Lines below this above either floor are too noisy to be held against each other (design). */
+static const double OVER_FLOOR_DB = 10.0;
+
+static enum meaning meaning_of(const spurity_measurement *m, const struct reading *a, const struct reading *b)
+{
+    if (!spurity_measurement_same_scale(m, a->file, b->file))
+        return INCOMPARABLE;
+    if (fabs(a->loss_db - b->loss_db) > 0.5)
+        return PAD_STEP;
+    bool same_rbw = a->rbw_hz > 0 && fabs(a->rbw_hz - b->rbw_hz) < 0.01 * a->rbw_hz;
+    return same_rbw ? REPEAT : OTHER_RBW;
+}
+
+static bool reading_in(const spurity_measurement *m, int file, const spurity_emission *emission,
+                       struct reading *reading)
+{
+    double reach = emission->rbw_hz + m->carrier.frequency_uncertainty_hz;
+    const spurity_line *line = spurity_survey_strongest(m->sources[file].survey, emission->frequency_hz - reach,
+                                                        emission->frequency_hz + reach);
+    if (!line)
+        return false;
+    spurity_segment view;
+    spurity_trace_segment(spurity_terminal_trace_view(spurity_survey_terminal(m->sources[file].survey)), line->segment,
+                          &view);
+    *reading = (struct reading){.file = file,
+                                .db = line->level_db,
+                                .floor_db = line->floor_db,
+                                .rbw_hz = view.facts.rbw_hz,
+                                .loss_db = spurity_measurement_loss(m, file, emission->frequency_hz)};
+    return true;
+}
+
+static void disagree(spurity_measurement *m, spurity_emission *emission, const struct reading *mine,
+                     const struct reading *other, enum meaning meaning)
+{
+    static const char *const words[] = {
+        [REPEAT] = "a repeat of the same sweep", [PAD_STEP] = "another attenuation", [OTHER_RBW] = "another RBW"};
+    char at[40];
+    spurity_format_frequency_near(at, sizeof at, emission->frequency_hz, emission->rbw_hz / SPURITY_RBW_PARTS);
+    spurity_notes_add(m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, other->file,
+                      "%s reads %.1f dB at the terminal here and %.1f dB in '%.80s' (%s)%s; the %s stands", at,
+                      other->db, mine->db, m->point->sources[mine->file].path, words[meaning],
+                      meaning == PAD_STEP ? ": what moves with the attenuation comes from the instrument" : "",
+                      meaning == REPEAT ? "mean in power" : "higher reading");
+    /* Under a pad step the level cannot be told from the instrument's own: an upper bound at best. */
+    if (meaning == PAD_STEP)
+        emission->front_end_unproven = true;
+    double up = other->db - mine->db;
+    if (up > 0 && meaning != REPEAT) {
+        emission->level_dbm += up;
+        emission->level_dbc += up;
+    }
+}
+
+/* Mean in power of repeats, with a type A contribution s / sqrt n (JCGM 100, 4.2). */
+static void average(spurity_emission *emission, const double *db, size_t count)
+{
+    double power = 0, mean = 0, square = 0;
+    for (size_t i = 0; i < count; i++) {
+        power += spurity_ratio_from_db(db[i] - db[0]) / (double)count;
+        mean += db[i] / (double)count;
+    }
+    for (size_t i = 0; i < count; i++)
+        square += (db[i] - mean) * (db[i] - mean);
+    double s = sqrt(square / (double)(count - 1)) / sqrt((double)count);
+    double shift = spurity_db_from_ratio(power);
+    emission->level_dbm += shift;
+    emission->level_dbc += shift;
+    char source[SPURITY_SOURCE_ID_SIZE];
+    snprintf(source, sizeof source, "repeats at %.0f Hz", emission->frequency_hz);
+    spurity_uncertainty_add(&emission->uncertainty_dbm, source, SPURITY_NORMAL, s, 1.0);
+    spurity_uncertainty_add(&emission->uncertainty_dbc, source, SPURITY_NORMAL, s, 1.0);
+}
+
+static void compare(spurity_measurement *m, spurity_emission *emission)
+{
+    enum { MOST = 32 };
+    double repeats[MOST];
+    size_t count = 0;
+    struct reading mine, other;
+    if (!reading_in(m, emission->file, emission, &mine))
+        return;
+    repeats[count++] = mine.db;
+    for (int file = 0; file < (int)m->file_count; file++) {
+        if (file == emission->file || !reading_in(m, file, emission, &other))
+            continue;
+        enum meaning meaning = meaning_of(m, &mine, &other);
+        bool clear = mine.db - mine.floor_db > OVER_FLOOR_DB && other.db - other.floor_db > OVER_FLOOR_DB;
+        if (meaning == INCOMPARABLE || !clear)
+            continue;
+        if (meaning == REPEAT && count < MOST)
+            repeats[count++] = other.db;
+        if (fabs(mine.db - other.db) > m->point->uncertainty_dbc)
+            disagree(m, emission, &mine, &other, meaning);
+    }
+    if (count > 1)
+        average(emission, repeats, count);
+}
+
+void spurity_measurement_compare_overlaps(spurity_measurement *m)
+{
+    for (size_t i = 0; m->file_count > 1 && i < m->emission_count; i++)
+        if (m->emissions[i].seen)
+            compare(m, &m->emissions[i]);
+}

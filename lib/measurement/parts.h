@@ -1,0 +1,49 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#ifndef SPURITY_MEASUREMENT_PARTS_H
+#define SPURITY_MEASUREMENT_PARTS_H
+/* The measurement's rooms: files -> carrier -> service -> emissions, each filling its part of the object. */
+#include "measurement.h"
+
+struct measured_source {
+    spurity_recording *recording;
+    spurity_survey *survey;
+    const spurity_chain *chain; /* borrowed from the test point; NULL = unstated */
+    int scale_group;            /* files of one group have levels on a common scale */
+};
+
+struct spurity_measurement {
+    const spurity_test_point *point;
+    size_t file_count;
+    struct measured_source *sources;
+    spurity_measured_file *files;
+    spurity_carrier carrier;
+    spurity_emission *emissions;
+    size_t emission_count, emission_room;
+    spurity_service *services;
+    size_t service_count;
+    spurity_stretch *holes;
+    size_t hole_count;
+    spurity_notes *notes;
+};
+
+/* files.c */
+spurity_status spurity_measurement_read_files(spurity_measurement *m, const spurity_watch *watch, spurity_error *error);
+/* carrier.c */
+spurity_status spurity_measurement_find_carrier(spurity_measurement *m, spurity_error *error);
+/** Half-width within which a line in `file` at order times the carrier's frequency is that harmonic. */
+double spurity_measurement_tolerance(const spurity_measurement *m, int file, size_t segment, double order);
+/* service.c */
+spurity_status spurity_measurement_assign_service(spurity_measurement *m, spurity_error *error);
+const spurity_service *spurity_measurement_service_at(const spurity_measurement *m, double hz);
+/* emissions.c */
+spurity_status spurity_measurement_list_emissions(spurity_measurement *m, spurity_error *error);
+/* overlap.c */
+void spurity_measurement_compare_overlaps(spurity_measurement *m);
+
+/** Whether the two files' levels stand on one scale. */
+bool spurity_measurement_same_scale(const spurity_measurement *m, int a, int b);
+/** Loss of a file's chain at hz; NaN where it is not known. */
+double spurity_measurement_loss(const spurity_measurement *m, int file, double hz);
+/** Contributions of a level read in a file at hz: lump (own part named by file and frequency) and chain. */
+void spurity_measurement_contributions(const spurity_measurement *m, int file, double hz, spurity_uncertainty *list);
+#endif

@@ -1,0 +1,656 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+/* The text a technician reads in ten seconds: verdict, carrier, one row an emission, stretches where nothing was seen,
+ * what was not shown and the next step, assumptions.  Words carry the meaning; colour only repeats it. */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "internal.h"
+
+enum { COLUMNS_DEFAULT = 100, COLUMNS_LEAST = 40, COLUMNS_MOST = 400 };
+/* How much of each list is told; the rest is counted and stands in the JSON result. */
+enum { ROWS_MOST = 40, STRETCHES_MOST = 12, GAPS_MOST = 12, REASONS_MOST = 3, ALIKE_MOST = 3, WARNINGS_MOST = 500 };
+enum { CELLS = 9, CELL_SIZE = 112 };
+
+typedef struct page {
+    spurity_buffer out;
+    spurity_shown shown;
+    int columns;
+    bool colour;
+} page;
+
+/* ---- lines ---------------------------------------------------------------------------------------------------- */
+
+static void style(page *at, const char *code)
+{
+    if (!at->colour)
+        return;
+    spurity_buffer_text(&at->out, "\033[");
+    spurity_buffer_text(&at->out, code);
+    spurity_buffer_text(&at->out, "m");
+}
+
+/* Colour of an outcome: green, amber (whatever is undecided), red. */
+static const char *outcome_style(int rank)
+{
+    return rank == 0 ? "32" : rank >= 4 ? "31" : "33";
+}
+
+/* Words broken at blanks to the page's width, the first line from `start` (already written), others from `indent`. */
+static void paragraph(page *at, size_t start, size_t indent, const char *words)
+{
+    size_t column = start, width = (size_t)at->columns;
+    char plain[2048];
+    spurity_plain(plain, sizeof plain, words, 1000);
+    bool fresh = true;
+    for (const char *word = plain; *word;) {
+        char one[2048];
+        size_t length = strcspn(word, " ");
+        snprintf(one, sizeof one, "%.*s", (int)length, word);
+        size_t taken = spurity_characters(one);
+        if (length && !fresh && column + 1 + taken > width) {
+            spurity_buffer_text(&at->out, "\n");
+            spurity_buffer_blanks(&at->out, indent);
+            column = indent;
+            fresh = true;
+        }
+        if (length && !fresh) {
+            spurity_buffer_text(&at->out, " ");
+            column++;
+        }
+        if (length) {
+            spurity_buffer_text(&at->out, one);
+            column += taken;
+            fresh = false;
+        }
+        word += length;
+        word += strspn(word, " ");
+    }
+    spurity_buffer_text(&at->out, "\n");
+}
+
+static void indented(page *at, size_t indent, const char *words)
+{
+    spurity_buffer_blanks(&at->out, indent);
+    paragraph(at, indent, indent, words);
+}
+
+static void heading(page *at, const char *words)
+{
+    spurity_buffer_text(&at->out, "\n");
+    style(at, "1");
+    spurity_buffer_text(&at->out, words);
+    style(at, "0");
+    spurity_buffer_text(&at->out, "\n");
+}
+
+static void note(page *at, const char *words)
+{
+    style(at, "2");
+    indented(at, 2, words);
+    style(at, "0");
+}
+
+/* ---- table ---------------------------------------------------------------------------------------------------- */
+
+typedef struct column_style {
+    const char *title;
+    bool right;  /* figures stand to the right */
+    int dropped; /* order in which columns go when the page is narrow; 0 = never */
+} column_style;
+
+typedef struct table {
+    const column_style *columns;
+    size_t column_count, row_count;
+    int rank[ROWS_MOST]; /* colour of the last cell; -1 = none */
+    char cell[ROWS_MOST][CELLS][CELL_SIZE];
+} table;
+
+static size_t width_of(const table *rows, size_t column)
+{
+    size_t width = 0;
+    for (size_t i = 0; i < rows->row_count; i++) {
+        size_t cell = spurity_characters(rows->cell[i][column]);
+        width = cell > width ? cell : width;
+    }
+    if (!width) /* nothing in it: no column */
+        return 0;
+    size_t title = spurity_characters(rows->columns[column].title);
+    return title > width ? title : width;
+}
+
+/* Widths that fit: dispensable columns go first, in their order. */
+static void fit(const page *at, const table *rows, size_t *width)
+{
+    for (size_t i = 0; i < rows->column_count; i++)
+        width[i] = width_of(rows, i);
+    for (int turn = 1; turn <= CELLS; turn++) {
+        size_t total = 0;
+        for (size_t i = 0; i < rows->column_count; i++)
+            total += width[i] ? width[i] + 2 : 0;
+        if (total <= (size_t)at->columns)
+            return;
+        for (size_t i = 0; i < rows->column_count; i++)
+            if (rows->columns[i].dropped == turn)
+                width[i] = 0;
+    }
+}
+
+static void write_cell(page *at, const char *words, size_t width, bool right, bool last)
+{
+    size_t blanks = width - spurity_characters(words);
+    if (right)
+        spurity_buffer_blanks(&at->out, blanks);
+    spurity_buffer_text(&at->out, words);
+    if (!right && !last)
+        spurity_buffer_blanks(&at->out, blanks);
+}
+
+static void write_table(page *at, const table *rows)
+{
+    size_t width[CELLS], last = 0, titled = 0;
+    fit(at, rows, width);
+    for (size_t i = 0; i < rows->column_count; i++) {
+        last = width[i] ? i : last;
+        titled = width[i] && rows->columns[i].title[0] ? i : titled;
+    }
+    style(at, "2");
+    for (size_t i = 0; i < rows->column_count; i++) {
+        if (!width[i])
+            continue;
+        spurity_buffer_blanks(&at->out, 2);
+        write_cell(at, rows->columns[i].title, width[i], rows->columns[i].right, i == titled);
+        if (i == titled)
+            break;
+    }
+    style(at, "0");
+    spurity_buffer_text(&at->out, "\n");
+    for (size_t k = 0; k < rows->row_count; k++) {
+        for (size_t i = 0; i < rows->column_count; i++) {
+            if (!width[i])
+                continue;
+            spurity_buffer_blanks(&at->out, 2);
+            if (i == last && rows->rank[k] >= 0)
+                style(at, outcome_style(rows->rank[k]));
+            write_cell(at, rows->cell[k][i], width[i], rows->columns[i].right, i == last);
+        }
+        if (rows->rank[k] >= 0)
+            style(at, "0");
+        spurity_buffer_text(&at->out, "\n");
+    }
+}
+
+static void set(table *rows, size_t row, size_t column, const char *words)
+{
+    spurity_plain(rows->cell[row][column], CELL_SIZE, words, 48);
+}
+
+/* "57.8 dB"; nothing where the figure is not known. */
+static void set_figure(table *rows, size_t row, size_t column, const char *before, double value, const char *unit)
+{
+    char figure[40], words[80] = "";
+    if (isfinite(value))
+        snprintf(words, sizeof words, "%s%s %s", before, spurity_format_db(figure, sizeof figure, value), unit);
+    set(rows, row, column, words);
+}
+
+static void set_frequency(table *rows, size_t row, size_t column, double hz, double known_to_hz)
+{
+    char words[48] = "";
+    if (isfinite(hz))
+        spurity_word_frequency(hz, known_to_hz, words, sizeof words);
+    set(rows, row, column, words);
+}
+
+/* Limit, margin, U, clause, outcome from one column on. */
+static void set_judgement(table *rows, size_t row, size_t column, const spurity_shown_judgement *one)
+{
+    char words[80], figure[40];
+    set(rows, row, column, one->binding);
+    if (!one->binding[0])
+        set_figure(rows, row, column, "", one->limit, one->unit);
+    set(rows, row, column + 1, isfinite(one->margin) ? spurity_word_margin(one, words, sizeof words) : "");
+    words[0] = '\0';
+    if (isfinite(one->margin) && isfinite(one->uncertainty) && strcmp(one->unit, "Hz") != 0)
+        snprintf(words, sizeof words, "\u00b1%s", spurity_format_db(figure, sizeof figure, one->uncertainty));
+    set(rows, row, column + 2, words);
+    set(rows, row, column + 3, one->clause);
+    set(rows, row, column + 4, one->outcome);
+    rows->rank[row] = one->rank;
+}
+
+/* Where all rows stand against one clause it goes into the heading and its column vanishes. */
+static void clause_into_heading(table *rows, size_t column, char *words, size_t size)
+{
+    const char *first = rows->row_count ? rows->cell[0][column] : "";
+    for (size_t i = 0; i < rows->row_count; i++)
+        if (!first[0] || strcmp(rows->cell[i][column], first) != 0)
+            return;
+    size_t used = strlen(words);
+    snprintf(words + used, size - used, "%s%s", rows->row_count ? ", against " : "", first);
+    for (size_t i = rows->row_count; i > 0; i--)
+        rows->cell[i - 1][column][0] = '\0';
+}
+
+/* ---- head ----------------------------------------------------------------------------------------------------- */
+
+/* The judgements that decided, the first few. */
+static void write_reasons(page *at, size_t verdict)
+{
+    const spurity_result *result = at->shown.result;
+    char path[64], words[80];
+    snprintf(path, sizeof path, "verdicts/%zu/reasons", verdict);
+    size_t count = spurity_result_length(result, path), shown = count > REASONS_MOST ? REASONS_MOST - 1 : count;
+    for (size_t i = 0; i < shown; i++) {
+        snprintf(path, sizeof path, "verdicts/%zu/reasons/%zu", verdict, i);
+        const char *reason = spurity_result_text(result, path);
+        spurity_buffer_blanks(&at->out, 2);
+        paragraph(at, 2, 6, reason ? reason : "");
+    }
+    if (shown < count) {
+        snprintf(words, sizeof words, "and %zu more like these", count - shown);
+        note(at, words);
+    }
+}
+
+static void write_head(page *at)
+{
+    const spurity_result *result = at->shown.result;
+    if (!at->shown.judged) {
+        style(at, "1");
+        paragraph(at, 0, 2, "measured, not judged");
+        style(at, "0");
+        return;
+    }
+    style(at, "1");
+    style(at, outcome_style(spurity_outcome_rank(spurity_result_text(result, "verdict"))));
+    paragraph(at, 0, 2, spurity_result_text(result, "headline"));
+    style(at, "0");
+    for (size_t i = 0; i < spurity_result_length(result, "verdicts"); i++) {
+        char words[700];
+        snprintf(
+            words, sizeof words, "%.40s: %.200s (%.200s)%s%.20s", spurity_shown_text(result, "verdicts", i, "rules/id"),
+            spurity_shown_text(result, "verdicts", i, "rules/title"),
+            spurity_shown_text(result, "verdicts", i, "rules/edition"),
+            spurity_result_length(result, "verdicts") > 1 ? ": " : "",
+            spurity_result_length(result, "verdicts") > 1 ? spurity_shown_text(result, "verdicts", i, "verdict") : "");
+        note(at, words);
+        bool passed = spurity_outcome_rank(spurity_shown_text(result, "verdicts", i, "verdict")) == 0;
+        if (!passed)
+            write_reasons(at, i);
+    }
+}
+
+static void append(char *words, size_t size, const char *more)
+{
+    size_t used = strlen(words);
+    snprintf(words + used, size - used, "%s", more);
+}
+
+static void write_carrier(page *at)
+{
+    const spurity_result *result = at->shown.result;
+    char words[400] = "", part[120], figure[48], power[48];
+    double hz = NAN, known = 10, dbm, watts, expanded, width;
+    spurity_result_number(result, "carrier/frequency_hz", &hz);
+    spurity_result_number(result, "carrier/frequency_uncertainty_hz", &known);
+    append(words, sizeof words, isfinite(hz) ? spurity_word_frequency(hz, known, figure, sizeof figure) : "not known");
+    if (spurity_result_number(result, "carrier/level_dbm", &dbm) &&
+        spurity_result_number(result, "carrier/power_w", &watts)) {
+        snprintf(part, sizeof part, ", %s dBm (%s)", spurity_format_db(figure, sizeof figure, dbm),
+                 spurity_format_power(power, sizeof power, watts));
+        append(words, sizeof words, part);
+        if (spurity_result_number(result, "carrier/uncertainty_db", &expanded)) {
+            snprintf(part, sizeof part, " \u00b1%s dB", spurity_format_db(figure, sizeof figure, expanded));
+            append(words, sizeof words, part);
+        }
+        const char *source = spurity_result_text(result, "carrier/source");
+        append(words, sizeof words, source && !strcmp(source, "trace") ? ", from the sweep" : ", by power meter");
+    } else {
+        append(words, sizeof words, ", power not known");
+    }
+    const char *character = spurity_result_text(result, "carrier/character");
+    if (character && strcmp(character, "line") != 0 && spurity_result_number(result, "carrier/width_hz", &width)) {
+        snprintf(part, sizeof part, ", %.20s, %s wide", character,
+                 spurity_word_frequency(width, width / 100, figure, sizeof figure));
+        append(words, sizeof words, part);
+    }
+    heading(at, "carrier");
+    indented(at, 2, words);
+}
+
+/* "4.7 W", "146.94 MHz", "-16.0 dBm" in the judgement's unit. */
+static char *in_unit(char *words, size_t size, double value, const char *unit)
+{
+    char figure[48];
+    if (!isfinite(value))
+        snprintf(words, size, "not known");
+    else if (!strcmp(unit, "W"))
+        spurity_format_power(words, size, value);
+    else if (!strcmp(unit, "Hz"))
+        spurity_word_frequency(value, value / 1e6, words, size);
+    else
+        snprintf(words, size, "%s %.8s", spurity_format_db(figure, sizeof figure, value), unit);
+    return words;
+}
+
+/* Judgements of the carrier itself: power, band, frequency. */
+static bool is_of_carrier(const spurity_shown_judgement *one)
+{
+    return one->emission < 0 && !(one->to_hz > one->from_hz);
+}
+
+static void write_carrier_judgements(page *at)
+{
+    for (size_t i = 0; i < at->shown.judgement_count; i++) {
+        const spurity_shown_judgement *one = &at->shown.judgements[i];
+        char words[500], measured[64], limit[64], margin[64];
+        if (!is_of_carrier(one))
+            continue;
+        snprintf(words, sizeof words, "%.48s%s %s", one->quantity, one->at_most ? " at most" : "",
+                 in_unit(measured, sizeof measured, one->measured, one->unit));
+        if (!isfinite(one->measured))
+            snprintf(words, sizeof words, "%.48s", one->quantity);
+        if (one->binding[0] || isfinite(one->limit)) {
+            append(words, sizeof words, ", limit ");
+            append(words, sizeof words,
+                   one->binding[0] ? one->binding : in_unit(limit, sizeof limit, one->limit, one->unit));
+        }
+        if (isfinite(one->margin)) {
+            append(words, sizeof words, ", ");
+            append(words, sizeof words, spurity_word_margin(one, margin, sizeof margin));
+        }
+        append(words, sizeof words, " (");
+        append(words, sizeof words, one->clause);
+        append(words, sizeof words, "): ");
+        append(words, sizeof words, one->outcome);
+        indented(at, 2, words);
+    }
+}
+
+/* ---- emissions ------------------------------------------------------------------------------------------------- */
+
+/* Which emissions get a row: all, or the worst where there are too many.  Marks them in `keep`. */
+static size_t choose(const spurity_shown *shown, bool *keep)
+{
+    size_t kept = 0;
+    for (int rank = 5; rank >= -1; rank--)
+        for (size_t i = 0; i < shown->emission_count && kept < ROWS_MOST; i++) {
+            long judged = shown->emissions[i].judgement;
+            if ((judged < 0 ? -1 : shown->judgements[judged].rank) != rank)
+                continue;
+            keep[i] = true;
+            kept++;
+        }
+    return kept;
+}
+
+static void set_emission(const page *at, table *rows, size_t row, const spurity_shown_emission *one)
+{
+    char words[64];
+    const char *bound = one->seen ? "" : "\u2264 ";
+    set(rows, row, 0, spurity_word_emission(one, words, sizeof words));
+    set_frequency(rows, row, 1, one->frequency_hz, one->frequency_uncertainty_hz);
+    set_figure(rows, row, 2, bound, one->level_dbm, "dBm");
+    set_figure(rows, row, 3, one->seen ? "" : "\u2265 ", -one->level_dbc, "dB");
+    rows->rank[row] = -1;
+    if (one->judgement >= 0)
+        set_judgement(rows, row, 4, &at->shown.judgements[one->judgement]);
+    else if (!at->shown.judged)
+        set(rows, row, 4, strcmp(one->character, "line") ? one->character : "");
+}
+
+static void write_emissions(page *at)
+{
+    static const column_style judged[CELLS] = {{"", false, 0},     {"where", true, 0},   {"level", true, 5},
+                                               {"down", true, 4},  {"limit", false, 3},  {"margin", true, 0},
+                                               {"U, dB", true, 2}, {"clause", false, 1}, {"", false, 0}};
+    static const column_style measured[] = {
+        {"", false, 0}, {"where", true, 0}, {"level", true, 0}, {"down", true, 0}, {"", false, 1}};
+    size_t count = at->shown.emission_count;
+    char title[160] = "emissions";
+    if (!count) {
+        heading(at, title);
+        indented(at, 2, "none seen");
+        return;
+    }
+    bool *keep = calloc(count, sizeof *keep);
+    table *rows = calloc(1, sizeof *rows);
+    if (!keep || !rows) {
+        at->out.failed = true;
+        goto out;
+    }
+    rows->columns = at->shown.judged ? judged : measured;
+    rows->column_count = at->shown.judged ? CELLS : sizeof measured / sizeof measured[0];
+    size_t kept = choose(&at->shown, keep);
+    for (size_t i = 0; i < count; i++)
+        if (keep[i])
+            set_emission(at, rows, rows->row_count++, &at->shown.emissions[i]);
+    if (at->shown.judged)
+        clause_into_heading(rows, 7, title, sizeof title);
+    heading(at, title);
+    write_table(at, rows);
+    if (kept < count) {
+        char words[80];
+        snprintf(words, sizeof words, "and %zu more, none of them worse, in the JSON result", count - kept);
+        note(at, words);
+    }
+out:
+    free(keep);
+    free(rows);
+}
+
+/* ---- stretches --------------------------------------------------------------------------------------------------- */
+
+/* A clause without a figure is told in words further down; it has no stretch to come near. */
+static bool is_stretch(const spurity_shown_judgement *one)
+{
+    enum { NO_LIMIT = 2 };
+    return one->emission < 0 && one->to_hz > one->from_hz && one->rank != NO_LIMIT;
+}
+
+static void write_stretches(page *at)
+{
+    static const column_style columns[] = {{"stretch", false, 0}, {"nearest at", true, 4}, {"at most", true, 5},
+                                           {"limit", false, 3},   {"margin", true, 0},     {"U, dB", true, 2},
+                                           {"clause", false, 1},  {"", false, 0}};
+    table *rows = calloc(1, sizeof *rows);
+    size_t left_out = 0;
+    if (!rows) {
+        at->out.failed = true;
+        return;
+    }
+    rows->columns = columns;
+    rows->column_count = sizeof columns / sizeof columns[0];
+    for (int rank = 5; rank >= 0; rank--)
+        for (size_t i = 0; i < at->shown.judgement_count; i++) {
+            const spurity_shown_judgement *one = &at->shown.judgements[i];
+            char words[112];
+            if (!is_stretch(one) || one->rank != rank)
+                continue;
+            if (rows->row_count == STRETCHES_MOST) {
+                left_out++;
+                continue;
+            }
+            size_t row = rows->row_count++;
+            set(rows, row, 0, spurity_word_stretch(one->from_hz, one->to_hz, words, sizeof words));
+            set_frequency(rows, row, 1, one->frequency_hz, NAN);
+            set(rows, row, 2, isfinite(one->measured) ? in_unit(words, sizeof words, one->measured, one->unit) : "");
+            set_judgement(rows, row, 3, one);
+        }
+    if (rows->row_count) {
+        char title[160] = "where nothing was seen";
+        clause_into_heading(rows, 6, title, sizeof title);
+        heading(at, title);
+        write_table(at, rows);
+    }
+    if (left_out) {
+        char words[80];
+        snprintf(words, sizeof words, "and %zu more, none of them worse, in the JSON result", left_out);
+        note(at, words);
+    }
+    free(rows);
+}
+
+/* ---- not shown, told, assumed -------------------------------------------------------------------------------------
+ */
+
+/* Whether an earlier entry says the same of the same stretch (for another clause). */
+static bool is_repeat(const spurity_result *result, size_t index)
+{
+    static const char list[] = "not_shown";
+    double from = spurity_shown_number(result, list, index, "from_hz");
+    double to = spurity_shown_number(result, list, index, "to_hz");
+    for (size_t i = 0; i < index; i++) {
+        double other_from = spurity_shown_number(result, list, i, "from_hz");
+        double other_to = spurity_shown_number(result, list, i, "to_hz");
+        bool same_from = from == other_from || (isnan(from) && isnan(other_from));
+        bool same_to = to == other_to || (isnan(to) && isnan(other_to));
+        if (same_from && same_to &&
+            !strcmp(spurity_shown_text(result, list, index, "reason"), spurity_shown_text(result, list, i, "reason")) &&
+            !strcmp(spurity_shown_text(result, list, index, "advice"), spurity_shown_text(result, list, i, "advice")))
+            return true;
+    }
+    return false;
+}
+
+static void write_gap(page *at, size_t index)
+{
+    static const char list[] = "not_shown";
+    const spurity_result *result = at->shown.result;
+    char words[400], stretch[112], reason[64];
+    spurity_word_stretch(spurity_shown_number(result, list, index, "from_hz"),
+                         spurity_shown_number(result, list, index, "to_hz"), stretch, sizeof stretch);
+    spurity_plain(reason, sizeof reason, spurity_shown_text(result, list, index, "reason"), 40);
+    for (char *mark = strchr(reason, '-'); mark; mark = strchr(mark, '-'))
+        *mark = ' ';
+    const char *clause = spurity_shown_text(result, list, index, "clause");
+    snprintf(words, sizeof words, "%s%s%s%s%.60s%s", stretch, stretch[0] ? ": " : "", reason, clause[0] ? " (" : "",
+             clause, clause[0] ? ")" : "");
+    indented(at, 2, words);
+    const char *advice = spurity_shown_text(result, list, index, "advice");
+    if (advice[0])
+        indented(at, 6, advice);
+}
+
+static void write_not_shown(page *at)
+{
+    const spurity_result *result = at->shown.result;
+    size_t count = spurity_result_length(result, "not_shown"), written = 0, left_out = 0;
+    if (count > 2000) /* comparing each with each has a price; a list this long is read by a program */
+        count = 2000;
+    for (size_t i = 0; i < count; i++) {
+        if (is_repeat(result, i))
+            continue;
+        if (!written)
+            heading(at, "not shown");
+        if (written == GAPS_MOST) {
+            left_out++;
+            continue;
+        }
+        written++;
+        write_gap(at, i);
+    }
+    if (left_out) {
+        char words[80];
+        snprintf(words, sizeof words, "and %zu more stretches in the JSON result", left_out);
+        note(at, words);
+    }
+}
+
+static void write_told(page *at)
+{
+    const spurity_result *result = at->shown.result;
+    size_t count = spurity_result_length(result, "told");
+    if (count)
+        heading(at, "binding, without a figure");
+    for (size_t i = 0; i < count && i < 8; i++) {
+        char words[700];
+        snprintf(words, sizeof words, "%.60s: %.600s", spurity_shown_text(result, "told", i, "clause"),
+                 spurity_shown_text(result, "told", i, "says"));
+        indented(at, 2, words);
+    }
+}
+
+/* Warnings of one code after the first few are counted only: they say alike of other places. */
+static bool is_told(const spurity_result *result, size_t index, size_t *alike)
+{
+    static const char list[] = "warnings";
+    const char *code = spurity_shown_text(result, list, index, "code");
+    size_t before = 0, all = 0;
+    for (size_t i = 0; i < spurity_result_length(result, list); i++)
+        if (!strcmp(spurity_shown_text(result, list, i, "code"), code)) {
+            all++;
+            before += i < index;
+        }
+    *alike = all > ALIKE_MOST && before == ALIKE_MOST - 1 ? all - ALIKE_MOST : 0;
+    return before < ALIKE_MOST;
+}
+
+static void write_warning(page *at, size_t index, size_t alike)
+{
+    static const char list[] = "warnings";
+    const spurity_result *result = at->shown.result;
+    char words[900], path[40], more[60] = "";
+    double file = spurity_shown_number(result, list, index, "file");
+    const char *name = NULL;
+    if (file >= 0 && file < 1e6 && spurity_result_length(result, "inputs") > 1) {
+        snprintf(path, sizeof path, "inputs/%zu/file", (size_t)file);
+        name = spurity_result_text(result, path);
+    }
+    const char *told = spurity_shown_text(result, list, index, "text");
+    if (name && strstr(told, name)) /* it names its file already */
+        name = NULL;
+    if (alike)
+        snprintf(more, sizeof more, "; and %zu more of this", alike);
+    snprintf(words, sizeof words, "%.40s: %.500s%s%.100s%s%s", spurity_shown_text(result, list, index, "code"), told,
+             name ? " (" : "", name ? name : "", name ? ")" : "", more);
+    spurity_buffer_blanks(&at->out, 2);
+    paragraph(at, 2, 6, words);
+}
+
+static void write_warnings(page *at)
+{
+    size_t count = spurity_result_length(at->shown.result, "warnings");
+    if (count)
+        heading(at, "assumed or doubtful");
+    for (size_t i = 0; i < count && i < WARNINGS_MOST; i++) {
+        size_t alike;
+        if (is_told(at->shown.result, i, &alike))
+            write_warning(at, i, alike);
+    }
+}
+
+static void write_foot(page *at)
+{
+    spurity_buffer_text(&at->out, "\n");
+    style(at, "2");
+    paragraph(at, 0, 0,
+              at->shown.judged ? "U: expanded uncertainty (k = 2). This judges these figures; it is no certification."
+                               : "Figures only; nothing was judged.");
+    style(at, "0");
+}
+
+spurity_status spurity_output_text(const spurity_result *result, const spurity_text_options *options,
+                                   spurity_bytes *out, spurity_error *error)
+{
+    *out = (spurity_bytes){0};
+    int columns = options && options->columns ? options->columns : COLUMNS_DEFAULT;
+    page at = {.colour = options && options->colour};
+    at.columns = columns < COLUMNS_LEAST ? COLUMNS_LEAST : columns > COLUMNS_MOST ? COLUMNS_MOST : columns;
+    spurity_status status = spurity_shown_load(result, &at.shown, error);
+    if (status)
+        return status;
+    write_head(&at);
+    write_carrier(&at);
+    write_carrier_judgements(&at);
+    write_emissions(&at);
+    write_stretches(&at);
+    write_not_shown(&at);
+    write_told(&at);
+    write_warnings(&at);
+    write_foot(&at);
+    spurity_shown_release(&at.shown);
+    return spurity_buffer_give(&at.out, out, error);
+}

@@ -1,0 +1,309 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "parts.h"
+
+/* A clause of the group and the worlds in which it binds. */
+struct candidate {
+    const spurity_clause *clause;
+    spurity_clause_facts facts;
+    bool binds[WORLDS_MAX];
+    size_t worlds;
+    bool always;
+};
+
+struct candidates {
+    struct candidate *items;
+    size_t count;
+};
+
+static struct level level_of(const spurity_emission *e)
+{
+    return (struct level){
+        .dbm = e->level_dbm,
+        .dbc = e->level_dbc,
+        .u_dbm_up = spurity_emission_expanded(e, false, true),
+        .u_dbm_down = spurity_emission_expanded(e, false, false),
+        .u_dbc_up = spurity_emission_expanded(e, true, true),
+        .u_dbc_down = spurity_emission_expanded(e, true, false),
+        .at_most = !e->seen || e->front_end_unproven,
+        .untrusted = !e->trustworthy,
+    };
+}
+
+/* Why an emission is not shown, and the next step. */
+static spurity_status explain(struct judging *j, const struct candidate *c, const spurity_emission *e,
+                              const struct meeting *meeting, bool alternative, spurity_error *error)
+{
+    char advice[280];
+    const char *reason = "level-unknown";
+    char at[40];
+    spurity_format_frequency_near(at, sizeof at, e->frequency_hz,
+                                  fmax(e->rbw_hz / SPURITY_RBW_PARTS, e->frequency_uncertainty_hz));
+    if (!e->trustworthy) {
+        reason = "points-too-far-apart";
+        snprintf(advice, sizeof advice,
+                 "sweep a narrow span around %s with points at most half an RBW apart, or use a peak "
+                 "detector",
+                 at);
+    } else if (isnan(meeting->measured) && !meeting->ratio) {
+        snprintf(advice, sizeof advice,
+                 "its level in dBm is not known: say what stood between set and instrument (--pad, "
+                 "--loss, --direct), or the carrier's power (--power) with the carrier in the sweep");
+    } else if (isnan(meeting->measured)) {
+        reason = "ratio-unknown";
+        snprintf(advice, sizeof advice,
+                 "its level against the carrier is not known: sweep the carrier with the same chain, "
+                 "or say the chain of every file");
+    } else if (alternative) {
+        bool power = j->worlds.power_open || j->worlds.power_unknown;
+        reason = j->worlds.dates_open[0] ? "date-unknown" : "power-step";
+        snprintf(advice, sizeof advice, "the clauses that may bind differ here: say %s%s%s", j->worlds.dates_open,
+                 j->worlds.dates_open[0] && power ? " and " : "",
+                 power ? "--power P1..P2 as closely as the meter tells" : "");
+    } else if (e->front_end_unproven) {
+        reason = "front-end-unproven";
+        snprintf(advice, sizeof advice,
+                 "%s moves with the attenuation: more attenuation until it holds still, or a filter "
+                 "for the carrier ahead of the instrument",
+                 at);
+    } else {
+        reason = "floor-near-limit";
+        snprintf(advice, sizeof advice,
+                 "the floor lets a line of up to %.1f %s hide at %s, the limit less U is %.1f: lower "
+                 "the RBW or the attenuation there, or filter the carrier",
+                 meeting->measured, meeting->ratio ? "dBc" : "dBm", at, meeting->limit - meeting->uncertainty);
+    }
+    return spurity_verdict_add_not_shown(j, c->clause, e->low_hz, e->high_hz, reason, advice, error);
+}
+
+static spurity_judgement *add_row(struct judging *j, const struct candidate *c, long index, const spurity_emission *e,
+                                  const struct meeting *meeting, spurity_error *error)
+{
+    spurity_judgement *row = spurity_verdict_add_judgement(j, c->clause, error);
+    if (!row)
+        return NULL;
+    row->emission = index;
+    row->frequency_hz = row->from_hz = row->to_hz = e->frequency_hz;
+    row->measured = meeting->measured;
+    row->limit = meeting->limit;
+    row->margin = meeting->margin;
+    row->unit = meeting->ratio ? "dBc" : "dBm";
+    row->uncertainty = meeting->uncertainty;
+    row->at_most = !e->seen;
+    row->reference_bandwidth_hz = e->rbw_hz > 0 ? e->rbw_hz : (double)NAN;
+    if (e->seen && e->trustworthy)
+        row->conformity_probability = spurity_conformity_probability(meeting->margin, meeting->uncertainty);
+    if (meeting->leaf)
+        spurity_limit_describe(meeting->leaf, row->binding, sizeof row->binding);
+    return row;
+}
+
+/* One emission under one clause in all its worlds: the nearest meeting stands for the row. */
+static spurity_outcome meet_all(const struct judging *j, const struct candidate *c, const spurity_emission *e,
+                                struct meeting *shown, spurity_outcome *by_world)
+{
+    struct level level = level_of(e);
+    spurity_outcome outcomes[WORLDS_MAX];
+    size_t count = 0;
+    for (size_t w = 0; w < j->worlds.count; w++) {
+        if (!c->binds[w])
+            continue;
+        struct meeting meeting = spurity_verdict_meet(c->facts.limit, &j->worlds.items[w], e->frequency_hz, &level,
+                                                      j->point->simple_decision);
+        if (!count || meeting.outcome > shown->outcome)
+            *shown = meeting;
+        if (meeting.outcome > by_world[w])
+            by_world[w] = meeting.outcome;
+        outcomes[count++] = meeting.outcome;
+    }
+    return spurity_verdict_combine(outcomes, count);
+}
+
+static bool covered(const struct judging *j, const struct candidate *c, double hz)
+{
+    for (size_t w = 0; w < j->worlds.count; w++)
+        if (c->binds[w] && spurity_clause_covers(c->clause, &j->worlds.items[w], hz))
+            return true;
+    return false;
+}
+
+static spurity_status note_modulation(struct judging *j, const struct candidate *c, long index,
+                                      const spurity_emission *e, spurity_error *error)
+{
+    struct meeting meeting = {.measured = e->level_dbc, .limit = (double)NAN, .margin = (double)NAN, .ratio = true};
+    meeting.uncertainty = (double)NAN;
+    if (!add_row(j, c, index, e, &meeting, error))
+        return SPURITY_SYSTEM;
+    return spurity_verdict_add_not_shown(j, c->clause, e->low_hz, e->high_hz, "modulation",
+                                         "with the carrier modulated, products this near it may belong to the "
+                                         "modulation (which must stay inside the band and "
+                                         "be no wider than necessary): sweep the set unmodulated",
+                                         error);
+}
+
+static spurity_status judge_one(struct judging *j, const struct candidates *all, long index, spurity_error *error)
+{
+    const spurity_emission *e = spurity_measurement_emission(j->measurement, (size_t)index);
+    if (!spurity_verdict_judged_at(j, e->frequency_hz))
+        return SPURITY_OK;
+    struct meeting meetings[CLAUSES_MAX];
+    spurity_outcome own[CLAUSES_MAX], by_world[WORLDS_MAX] = {SPURITY_OUTCOME_PASS};
+    bool taken[CLAUSES_MAX] = {false};
+    for (size_t c = 0; c < all->count; c++) {
+        const struct candidate *candidate = &all->items[c];
+        if (!covered(j, candidate, e->frequency_hz))
+            continue;
+        double reach = spurity_verdict_modulation_reach(j, candidate->clause);
+        if (fabs(e->frequency_hz - j->carrier->frequency_hz) < reach) {
+            spurity_status status = note_modulation(j, candidate, index, e, error);
+            if (status)
+                return status;
+            continue;
+        }
+        spurity_outcome ignored[WORLDS_MAX] = {SPURITY_OUTCOME_PASS};
+        taken[c] = true;
+        own[c] = meet_all(j, candidate, e, &meetings[c], candidate->always ? ignored : by_world);
+    }
+    spurity_outcome together = spurity_verdict_combine(by_world, j->worlds.count);
+    for (size_t c = 0; c < all->count; c++) {
+        if (!taken[c])
+            continue;
+        const struct candidate *candidate = &all->items[c];
+        spurity_judgement *row = add_row(j, candidate, index, e, &meetings[c], error);
+        if (!row)
+            return SPURITY_SYSTEM;
+        spurity_outcome outcome = candidate->always ? own[c] : together;
+        row->outcome = spurity_verdict_weigh(j, &candidate->facts, outcome);
+        bool alternative = meetings[c].outcome != SPURITY_OUTCOME_NOT_SHOWN;
+        if (outcome == SPURITY_OUTCOME_NOT_SHOWN) {
+            spurity_status status = explain(j, candidate, e, &meetings[c], alternative, error);
+            if (status)
+                return status;
+        }
+        if (e->kind == SPURITY_HARMONIC && e->seen && !e->filtered)
+            j->verdict->own_harmonics_unproven = true;
+    }
+    return SPURITY_OK;
+}
+
+/* Sorts the clauses of the group: which bind where; notes that bind are counted, unknown ones asked for. */
+static spurity_status sort_clauses(struct judging *j, struct candidates *all, size_t *words, spurity_error *error)
+{
+    for (size_t i = 0; i < spurity_rules_clause_count(j->rules) && all->count < CLAUSES_MAX; i++) {
+        struct candidate *c = &all->items[all->count];
+        *c = (struct candidate){.clause = spurity_rules_clause(j->rules, i)};
+        spurity_clause_facts_of(c->clause, &c->facts);
+        if (strcmp(c->facts.group, "emissions"))
+            continue;
+        char needs[128] = "";
+        bool unknown = false;
+        for (size_t w = 0; w < j->worlds.count; w++) {
+            spurity_applies applies =
+                spurity_clause_applies(c->clause, &j->worlds.items[w], NULL, 0, needs, sizeof needs);
+            c->binds[w] = applies == SPURITY_APPLIES_YES;
+            c->worlds += c->binds[w];
+            unknown = unknown || applies == SPURITY_APPLIES_UNKNOWN;
+        }
+        c->always = c->worlds == j->worlds.count;
+        if (c->facts.quantity == SPURITY_QUANTITY_NOTE || !c->facts.limit) {
+            *words += c->worlds > 0;
+            continue;
+        }
+        spurity_status status = unknown ? spurity_verdict_ask(j, c->clause, needs, error) : SPURITY_OK;
+        if (status)
+            return status;
+        if (c->worlds)
+            all->count++;
+    }
+    return SPURITY_OK;
+}
+
+/* A clause applies and has no figure here: its words are told, nothing is borrowed. */
+static spurity_status no_limit(struct judging *j, spurity_error *error)
+{
+    const spurity_clause *last = NULL;
+    for (size_t i = 0; i < spurity_rules_clause_count(j->rules); i++) {
+        const spurity_clause *clause = spurity_rules_clause(j->rules, i);
+        spurity_clause_facts facts;
+        spurity_clause_facts_of(clause, &facts);
+        if (strcmp(facts.group, "emissions") || (facts.limit && facts.quantity != SPURITY_QUANTITY_NOTE) ||
+            spurity_clause_applies(clause, &j->worlds.items[0], NULL, 0, NULL, 0) != SPURITY_APPLIES_YES)
+            continue;
+        spurity_status status = spurity_verdict_tell(j, clause, error);
+        if (status)
+            return status;
+        last = clause;
+    }
+    if (!last)
+        return SPURITY_OK;
+    spurity_judgement *row = spurity_verdict_add_judgement(j, last, error);
+    if (!row)
+        return SPURITY_SYSTEM;
+    row->frequency_hz = j->carrier->frequency_hz;
+    row->from_hz = j->from_hz;
+    row->to_hz = j->to_hz;
+    row->outcome = SPURITY_OUTCOME_NO_LIMIT;
+    snprintf(row->quantity, sizeof row->quantity, "spurious emission");
+    snprintf(row->binding, sizeof row->binding, "no figure at this carrier");
+    return SPURITY_OK;
+}
+
+/* What the floor hides at a harmonic is told once, with the stretch it lies in. */
+static void drop_told_twice(struct judging *j, size_t first_stretch)
+{
+    spurity_verdict *v = j->verdict;
+    size_t kept = 0;
+    for (size_t i = 0; i < v->not_shown_count; i++) {
+        const spurity_not_shown *one = &v->not_shown[i];
+        double middle = (one->from_hz + one->to_hz) / 2;
+        bool again = false;
+        for (size_t s = first_stretch; i < first_stretch && s < v->not_shown_count && !again; s++) {
+            const spurity_not_shown *stretch = &v->not_shown[s];
+            again = stretch->rules == one->rules && stretch->clause == one->clause &&
+                    !strcmp(stretch->reason, one->reason) && stretch->from_hz <= middle && middle <= stretch->to_hz;
+        }
+        if (!again)
+            v->not_shown[kept++] = *one;
+    }
+    v->not_shown_count = kept;
+}
+
+static spurity_status judge_all(struct judging *j, const struct candidates *all, spurity_error *error)
+{
+    spurity_status status = SPURITY_OK;
+    size_t count = spurity_measurement_emission_count(j->measurement);
+    for (size_t i = 0; i < count && !status; i++)
+        status = judge_one(j, all, (long)i, error);
+    size_t first_stretch = j->verdict->not_shown_count;
+    for (size_t c = 0; c < all->count && !status; c++)
+        status = spurity_verdict_judge_stretches(j, all->items[c].clause, all->items[c].binds, error);
+    if (!status)
+        drop_told_twice(j, first_stretch);
+    if (!status && j->verdict->own_harmonics_unproven)
+        spurity_notes_add(
+            spurity_measurement_notes(j->measurement), SPURITY_NOTE_OWN_HARMONICS_UNPROVEN, -1,
+            "the instrument makes harmonics of its own: they can add to or hide the set's; sweep again with 10 and "
+            "20 dB more attenuation, or behind a filter for the carrier");
+    return status;
+}
+
+spurity_status spurity_verdict_judge_emissions(struct judging *j, bool *has_clause, spurity_error *error)
+{
+    struct candidates all = {.items = calloc(CLAUSES_MAX + 1, sizeof *all.items)};
+    if (!all.items)
+        return spurity_report_memory(error);
+    size_t words = 0, before = j->verdict->judgement_count;
+    spurity_status status = sort_clauses(j, &all, &words, error);
+    bool asked = j->verdict->judgement_count > before;
+    if (!status && all.count)
+        status = judge_all(j, &all, error);
+    else if (!status && words && !asked)
+        status = no_limit(j, error);
+    *has_clause = all.count || words || asked;
+    free(all.items);
+    return status;
+}

@@ -1,0 +1,214 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "parts.h"
+
+struct sentence {
+    char *text;
+    size_t size, used;
+};
+
+SPURITY_PRINTF(2, 3)
+static void say(struct sentence *sentence, const char *format, ...)
+{
+    va_list list;
+    va_start(list, format);
+    int wrote = vsnprintf(sentence->text + sentence->used, sentence->size - sentence->used, format, list);
+    va_end(list);
+    if (wrote > 0)
+        sentence->used =
+            sentence->used + (size_t)wrote < sentence->size ? sentence->used + (size_t)wrote : sentence->size - 1;
+}
+
+/* Ends of a range, to five figures. */
+static const char *range_words(char *text, size_t size, double hz)
+{
+    return spurity_format_frequency_near(text, size, hz, hz / 5e3);
+}
+
+static const char *group_words(unsigned group)
+{
+    return group == SPURITY_GROUP_EMISSIONS ? "unwanted emissions" : spurity_group_name(group);
+}
+
+/* "unwanted emissions, power and mask". */
+static void say_groups(struct sentence *sentence, unsigned groups)
+{
+    unsigned left = groups;
+    bool first = true;
+    for (unsigned bit = 1; left; bit <<= 1) {
+        if (!(left & bit))
+            continue;
+        left &= ~bit;
+        say(sentence, "%s%s", first ? "" : left ? ", " : " and ", group_words(bit));
+        first = false;
+    }
+}
+
+static void say_range(struct sentence *sentence, const struct judging *j)
+{
+    char from[40], to[40];
+    const spurity_verdict *v = j->verdict;
+    if (isnan(j->point->range_from_hz))
+        return;
+    say(sentence, ", %s to %s", range_words(from, sizeof from, j->from_hz), range_words(to, sizeof to, j->to_hz));
+    if (v->left_out_count == 1)
+        say(sentence, " (harmonic %d not looked at)", v->left_out[0]);
+    if (v->left_out_count < 2)
+        return;
+    bool run = v->left_out[v->left_out_count - 1] - v->left_out[0] == (int)v->left_out_count - 1;
+    say(sentence, " (harmonics %d", v->left_out[0]);
+    for (size_t i = 1; i < v->left_out_count; i++)
+        if (!run || i + 1 == v->left_out_count)
+            say(sentence, "%s%d", i + 1 < v->left_out_count ? ", " : run ? " to " : " and ", v->left_out[i]);
+    say(sentence, " not looked at)");
+}
+
+/* The judgement that stands nearest to (or furthest over) its limit among those of an outcome; NULL when there is none.
+ */
+static const spurity_judgement *leading(const spurity_verdict *v, spurity_outcome outcome)
+{
+    const spurity_judgement *best = NULL;
+    for (size_t i = 0; i < v->judgement_count; i++) {
+        const spurity_judgement *one = &v->judgements[i];
+        if (one->outcome == outcome && (!best || one->margin < best->margin || isnan(best->margin)))
+            best = one;
+    }
+    return best;
+}
+
+static void say_where(struct sentence *sentence, const struct judging *j, const spurity_judgement *judgement)
+{
+    char hz[40];
+    const spurity_emission *e =
+        judgement->emission >= 0 ? spurity_measurement_emission(j->measurement, (size_t)judgement->emission) : NULL;
+    spurity_format_frequency_near(hz, sizeof hz, judgement->frequency_hz,
+                                  e ? fmax(e->rbw_hz / SPURITY_RBW_PARTS, e->frequency_uncertainty_hz) : 1);
+    if (e && e->kind == SPURITY_HARMONIC)
+        say(sentence, "harmonic %d at %s", e->order, hz);
+    else if (e)
+        say(sentence, "an emission at %s", hz);
+    else
+        say(sentence, "%s at %s", judgement->quantity, hz);
+}
+
+static void say_margin(struct sentence *sentence, const spurity_judgement *judgement)
+{
+    spurity_clause_facts facts;
+    char size[40];
+    spurity_clause_facts_of(judgement->clause, &facts);
+    bool hertz = !strcmp(judgement->unit, "Hz");
+    if (hertz)
+        spurity_format_frequency(size, sizeof size, fabs(judgement->margin), 3);
+    else
+        snprintf(size, sizeof size, "%.1f dB", fabs(judgement->margin));
+    say(sentence, " %s %s %s", size, judgement->margin < 0 ? "over" : "inside", facts.clause);
+    if (judgement->outcome == SPURITY_OUTCOME_CONDITIONAL_PASS ||
+        judgement->outcome == SPURITY_OUTCOME_CONDITIONAL_FAIL) {
+        if (hertz)
+            spurity_format_frequency(size, sizeof size, judgement->uncertainty, 3);
+        else
+            snprintf(size, sizeof size, "%.1f dB", judgement->uncertainty);
+        if (fabs(judgement->margin) <= judgement->uncertainty)
+            say(sentence, ", less than the uncertainty of %s", size);
+    }
+    if (!judgement->confirmed)
+        say(sentence, ", by figures not confirmed");
+}
+
+static void say_not_shown(struct sentence *sentence, const struct judging *j)
+{
+    const spurity_verdict *v = j->verdict;
+    const spurity_not_shown *first = NULL;
+    char from[40], to[40];
+    size_t more = 0;
+    for (size_t i = 0; i < v->not_shown_count; i++) {
+        if (!strcmp(v->not_shown[i].reason, "range") && !v->not_shown[i].clause)
+            continue;
+        if (first)
+            more++;
+        else
+            first = &v->not_shown[i];
+    }
+    say(sentence, ": nothing over the limit from %s to %s where it could be seen",
+        range_words(from, sizeof from, j->from_hz), range_words(to, sizeof to, j->to_hz));
+    if (!first)
+        return;
+    if (!strcmp(first->reason, "not-swept") || !strcmp(first->reason, "hidden"))
+        say(sentence, "; %s", first->advice);
+    else if (!isnan(first->from_hz))
+        say(sentence, "; %s to %s: %s", range_words(from, sizeof from, first->from_hz),
+            range_words(to, sizeof to, first->to_hz), first->advice);
+    else
+        say(sentence, "; %s", first->advice);
+    if (more)
+        say(sentence, " (and %zu more)", more);
+}
+
+static void say_no_limit(struct sentence *sentence, const struct judging *j)
+{
+    const spurity_verdict *v = j->verdict;
+    char hz[40];
+    spurity_format_frequency_near(hz, sizeof hz, j->carrier->frequency_hz, j->carrier->rbw_hz / SPURITY_RBW_PARTS);
+    if (!v->told_count) {
+        say(sentence, ": these rules have no clause for a carrier at %s", hz);
+        return;
+    }
+    spurity_clause_facts facts;
+    spurity_clause_facts_of(v->told[v->told_count - 1], &facts);
+    say(sentence, ": %s gives no figure for unwanted emissions of a carrier at %s; nothing is borrowed", facts.clause,
+        hz);
+}
+
+static void say_rest(struct sentence *sentence, const spurity_verdict *v)
+{
+    if (v->own_harmonics_unproven)
+        say(sentence, "; the instrument's own harmonics not ruled out");
+    if (v->not_examined) {
+        say(sentence, "; ");
+        say_groups(sentence, v->not_examined);
+        say(sentence, " not examined");
+    }
+}
+
+void spurity_verdict_write_headline(struct judging *j)
+{
+    static const char *const words[] = {[SPURITY_OUTCOME_PASS] = "PASS",
+                                        [SPURITY_OUTCOME_CONDITIONAL_PASS] = "CONDITIONAL PASS",
+                                        [SPURITY_OUTCOME_NO_LIMIT] = "NO LIMIT",
+                                        [SPURITY_OUTCOME_NOT_SHOWN] = "NOT SHOWN",
+                                        [SPURITY_OUTCOME_CONDITIONAL_FAIL] = "CONDITIONAL FAIL",
+                                        [SPURITY_OUTCOME_FAIL] = "FAIL"};
+    spurity_verdict *v = j->verdict;
+    struct sentence sentence = {v->headline, sizeof v->headline, 0};
+    const spurity_judgement *lead = leading(v, v->outcome);
+    unsigned judged = v->asked & ~v->not_examined;
+    say(&sentence, "%s", words[v->outcome]);
+    say_range(&sentence, j);
+    switch (v->outcome) {
+    case SPURITY_OUTCOME_NOT_SHOWN:
+        say_not_shown(&sentence, j);
+        break;
+    case SPURITY_OUTCOME_NO_LIMIT:
+        say_no_limit(&sentence, j);
+        break;
+    case SPURITY_OUTCOME_PASS:
+        say(&sentence, " for ");
+        say_groups(&sentence, judged);
+        break;
+    default:
+        if (v->outcome == SPURITY_OUTCOME_CONDITIONAL_PASS) {
+            say(&sentence, " for ");
+            say_groups(&sentence, judged);
+        }
+        if (lead) {
+            say(&sentence, ": ");
+            say_where(&sentence, j, lead);
+            say_margin(&sentence, lead);
+        }
+    }
+    say_rest(&sentence, v);
+}

@@ -1,0 +1,99 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#ifndef SPURITY_VERDICT_PARTS_H
+#define SPURITY_VERDICT_PARTS_H
+/* The verdict's rooms: worlds (what the conditions leave open) -> each group judged in every world -> combined ->
+ * headline. */
+#include "verdict.h"
+
+enum { WORLDS_MAX = 64, CLAUSES_MAX = 256 };
+
+/** Everything that could be true of the transmitter given what was said and read: a clause is judged in each world. */
+struct worlds {
+    spurity_conditions items[WORLDS_MAX];
+    size_t count;
+    bool power_open;     /* worlds differ in power */
+    bool power_unknown;  /* no power at all: worlds take one on each side of every step */
+    char dates_open[64]; /* options that would settle a date, "" = none */
+};
+
+struct judging {
+    spurity_measurement *measurement;
+    const spurity_test_point *point;
+    const spurity_carrier *carrier;
+    const spurity_rules *rules;
+    size_t rules_index;
+    struct worlds worlds;
+    double from_hz, to_hz; /* range to be shown */
+    double default_from, default_to;
+    spurity_verdict *verdict;
+    const spurity_watch *watch;
+};
+
+struct spurity_verdict {
+    size_t rules_count;
+    spurity_rules_verdict *rules;
+    struct worlds *worlds; /* one a rule set, kept for the picture's limit */
+    spurity_judgement *judgements;
+    size_t judgement_count, judgement_room;
+    spurity_not_shown *not_shown;
+    size_t not_shown_count, not_shown_room;
+    const spurity_clause **told;
+    size_t told_count, told_room;
+    unsigned asked, not_examined;
+    spurity_outcome outcome;
+    char headline[600];
+    bool own_harmonics_unproven;
+    int left_out[16]; /* harmonics 2..10 a narrowed range leaves out */
+    size_t left_out_count;
+};
+
+/** A level met by a limit tree. */
+struct level {
+    double dbm, dbc;           /* NaN = not known */
+    double u_dbm_up, u_dbc_up; /* expanded, how far the truth may stand above */
+    double u_dbm_down, u_dbc_down;
+    bool at_most;   /* an upper bound: inside by U passes, anything else is not shown */
+    bool untrusted; /* the level says nothing: not shown */
+};
+
+/** The meeting of a level and a tree: outcome and what bound. */
+struct meeting {
+    spurity_outcome outcome;
+    double measured, limit, margin, uncertainty;
+    bool ratio; /* dBc */
+    const spurity_limit *leaf;
+};
+
+/* tree.c */
+struct meeting spurity_verdict_meet(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
+                                    const struct level *level, bool simple);
+/* worlds.c */
+void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds);
+/** Outcome over all worlds: passes throughout, fails throughout, else not shown. */
+spurity_outcome spurity_verdict_combine(const spurity_outcome *outcomes, size_t count);
+/* emissions.c, stretch.c, power.c: judge one group of one rule set; tell whether the rules have a clause for it */
+spurity_status spurity_verdict_judge_emissions(struct judging *j, bool *has_clause, spurity_error *error);
+spurity_status spurity_verdict_judge_stretches(struct judging *j, const spurity_clause *clause, const bool *binds,
+                                               spurity_error *error);
+spurity_status spurity_verdict_judge_power(struct judging *j, bool *has_clause, spurity_error *error);
+spurity_status spurity_verdict_judge_unmeasured(struct judging *j, unsigned group, bool *has_clause,
+                                                spurity_error *error);
+/* verdict.c */
+spurity_judgement *spurity_verdict_add_judgement(struct judging *j, const spurity_clause *clause, spurity_error *error);
+spurity_status spurity_verdict_add_not_shown(struct judging *j, const spurity_clause *clause, double from_hz,
+                                             double to_hz, const char *reason, const char *advice,
+                                             spurity_error *error);
+/** A clause that cannot be told to bind or not for want of what only the user knows: not shown, naming the options. */
+spurity_status spurity_verdict_ask(struct judging *j, const spurity_clause *clause, const char *needs,
+                                   spurity_error *error);
+spurity_status spurity_verdict_tell(struct judging *j, const spurity_clause *clause, spurity_error *error);
+/** Whether `hz` is judged at all: inside --range, beyond --beyond. */
+bool spurity_verdict_judged_at(const struct judging *j, double hz);
+/** Offset from the carrier below which a modulated carrier's own products are not told from spurious ones: from the
+ * inner edge to 2.5 times the necessary bandwidth. 0 when the carrier is unmodulated. */
+double spurity_verdict_modulation_reach(const struct judging *j, const spurity_clause *clause);
+/** Best an unverified clause can give: the conditional outcomes. */
+spurity_outcome spurity_verdict_weigh(struct judging *j, const spurity_clause_facts *facts, spurity_outcome outcome);
+/* headline.c */
+void spurity_verdict_write_headline(struct judging *j);
+#endif

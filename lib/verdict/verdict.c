@@ -1,0 +1,383 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#include "verdict.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "parts.h"
+
+/* Makes room for one more item of `size` bytes; NULL when memory is out. */
+static void *grow(void *items, size_t count, size_t *room, size_t size)
+{
+    if (count < *room)
+        return items;
+    size_t more = *room ? 2 * *room : 16;
+    void *grown = realloc(items, more * size);
+    if (grown)
+        *room = more;
+    return grown;
+}
+
+spurity_judgement *spurity_verdict_add_judgement(struct judging *j, const spurity_clause *clause, spurity_error *error)
+{
+    spurity_verdict *v = j->verdict;
+    spurity_judgement *items = grow(v->judgements, v->judgement_count, &v->judgement_room, sizeof *items);
+    if (!items) {
+        spurity_report_memory(error);
+        return NULL;
+    }
+    v->judgements = items;
+    spurity_clause_facts facts;
+    spurity_clause_facts_of(clause, &facts);
+    spurity_judgement *judgement = &items[v->judgement_count++];
+    *judgement = (spurity_judgement){
+        .rules = j->rules_index,
+        .clause = clause,
+        .group = facts.group,
+        .emission = -1,
+        .measured = (double)NAN,
+        .limit = (double)NAN,
+        .margin = (double)NAN,
+        .unit = "dBm",
+        .uncertainty = (double)NAN,
+        .conformity_probability = (double)NAN,
+        .reference_bandwidth_hz = (double)NAN,
+        .detector = facts.detector,
+        .confirmed = facts.confirmed,
+        .outcome = SPURITY_OUTCOME_NOT_SHOWN,
+    };
+    snprintf(judgement->quantity, sizeof judgement->quantity, "%s", spurity_quantity_limited_name(facts.quantity));
+    return judgement;
+}
+
+spurity_status spurity_verdict_add_not_shown(struct judging *j, const spurity_clause *clause, double from_hz,
+                                             double to_hz, const char *reason, const char *advice, spurity_error *error)
+{
+    spurity_verdict *v = j->verdict;
+    spurity_not_shown *items = grow(v->not_shown, v->not_shown_count, &v->not_shown_room, sizeof *items);
+    if (!items)
+        return spurity_report_memory(error);
+    v->not_shown = items;
+    spurity_not_shown *item = &items[v->not_shown_count++];
+    *item = (spurity_not_shown){.rules = j->rules_index, .clause = clause, .from_hz = from_hz, .to_hz = to_hz};
+    snprintf(item->reason, sizeof item->reason, "%s", reason);
+    snprintf(item->advice, sizeof item->advice, "%s", advice);
+    return SPURITY_OK;
+}
+
+spurity_status spurity_verdict_ask(struct judging *j, const spurity_clause *clause, const char *needs,
+                                   spurity_error *error)
+{
+    char advice[280];
+    spurity_judgement *row = spurity_verdict_add_judgement(j, clause, error);
+    if (!row)
+        return SPURITY_SYSTEM;
+    row->frequency_hz = j->carrier->frequency_hz;
+    row->from_hz = j->from_hz;
+    row->to_hz = j->to_hz;
+    snprintf(advice, sizeof advice, "whether it binds is not known: say %s", needs);
+    return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, "condition-unknown", advice, error);
+}
+
+spurity_status spurity_verdict_tell(struct judging *j, const spurity_clause *clause, spurity_error *error)
+{
+    spurity_verdict *v = j->verdict;
+    const spurity_clause **items = grow(v->told, v->told_count, &v->told_room, sizeof *items);
+    if (!items)
+        return spurity_report_memory(error);
+    v->told = items;
+    items[v->told_count++] = clause;
+    return SPURITY_OK;
+}
+
+bool spurity_verdict_judged_at(const struct judging *j, double hz)
+{
+    const spurity_test_point *point = j->point;
+    if (!isnan(point->range_from_hz) && (hz < point->range_from_hz || hz > point->range_to_hz))
+        return false;
+    return isnan(point->beyond_hz) || fabs(hz - j->carrier->frequency_hz) >= point->beyond_hz;
+}
+
+double spurity_verdict_modulation_reach(const struct judging *j, const spurity_clause *clause)
+{
+    double edge = spurity_clause_inner_edge(clause, &j->worlds.items[0]);
+    if (!j->carrier->modulated || edge <= 0)
+        return 0;
+    return 2.5 * j->worlds.items[0].necessary_bandwidth_hz;
+}
+
+spurity_outcome spurity_verdict_weigh(struct judging *j, const spurity_clause_facts *facts, spurity_outcome outcome)
+{
+    if (facts->confirmed)
+        return outcome;
+    spurity_notes_add(spurity_measurement_notes(j->measurement), SPURITY_NOTE_CLAUSE_UNVERIFIED, -1,
+                      "the figures of %s were not confirmed against the text: conditional at best", facts->clause);
+    if (outcome == SPURITY_OUTCOME_PASS)
+        return SPURITY_OUTCOME_CONDITIONAL_PASS;
+    return outcome == SPURITY_OUTCOME_FAIL ? SPURITY_OUTCOME_CONDITIONAL_FAIL : outcome;
+}
+
+/* ---- range ---- */
+
+static void set_range(struct judging *j)
+{
+    const spurity_test_point *point = j->point;
+    double carrier = j->carrier->frequency_hz;
+    j->default_from = !isnan(point->lowest_hz) ? point->lowest_hz : fmin(30e6, carrier / 4);
+    j->default_to = fmin(10 * carrier, 40e9);
+    j->from_hz = isnan(point->range_from_hz) ? j->default_from : point->range_from_hz;
+    j->to_hz = isnan(point->range_to_hz) ? j->default_to : point->range_to_hz;
+}
+
+static spurity_status note_narrowing(struct judging *j, spurity_error *error)
+{
+    const spurity_test_point *point = j->point;
+    spurity_notes *notes = spurity_measurement_notes(j->measurement);
+    spurity_status status = SPURITY_OK;
+    double f0 = j->carrier->frequency_hz;
+    char a[40], b[40];
+    if (!isnan(point->range_from_hz)) {
+        spurity_notes_add(notes, SPURITY_NOTE_RANGE_NARROWED, -1, "judged only from %s to %s, on your word",
+                          spurity_format_frequency(a, sizeof a, j->from_hz, 6),
+                          spurity_format_frequency(b, sizeof b, j->to_hz, 6));
+        if (j->from_hz > j->default_from)
+            status = spurity_verdict_add_not_shown(j, NULL, j->default_from, fmin(j->from_hz, j->default_to), "range",
+                                                   "left out by --range", error);
+        if (!status && j->to_hz < j->default_to)
+            status = spurity_verdict_add_not_shown(j, NULL, fmax(j->to_hz, j->default_from), j->default_to, "range",
+                                                   "left out by --range", error);
+    }
+    if (!status && !isnan(point->beyond_hz)) {
+        spurity_notes_add(notes, SPURITY_NOTE_RANGE_NARROWED, -1,
+                          "judged only further than %s from the carrier, on your word",
+                          spurity_format_frequency(a, sizeof a, point->beyond_hz, 6));
+        status = spurity_verdict_add_not_shown(j, NULL, f0 - point->beyond_hz, f0 + point->beyond_hz, "range",
+                                               "left out by --beyond", error);
+    }
+    for (int n = 2; n <= 10 && j->rules_index == 0; n++)
+        if (n * f0 <= j->default_to && !spurity_verdict_judged_at(j, n * f0))
+            j->verdict->left_out[j->verdict->left_out_count++] = n;
+    return status;
+}
+
+/* ---- one rule set ---- */
+
+static const struct {
+    unsigned group;
+    spurity_status (*judge)(struct judging *, bool *, spurity_error *);
+} groups[] = {
+    {SPURITY_GROUP_EMISSIONS, spurity_verdict_judge_emissions},
+    {SPURITY_GROUP_POWER, spurity_verdict_judge_power},
+    {SPURITY_GROUP_MASK, NULL},
+    {SPURITY_GROUP_FREQUENCY, NULL},
+    {SPURITY_GROUP_MODULATION, NULL},
+};
+
+static unsigned groups_asked(const spurity_test_point *point)
+{
+    if (point->only)
+        return point->only;
+    unsigned asked = SPURITY_GROUP_EMISSIONS | SPURITY_GROUP_POWER;
+    if (point->modulation == SPURITY_MODULATION_TEST || point->modulation == SPURITY_MODULATION_VOICE)
+        asked |= SPURITY_GROUP_MASK;
+    if (!isnan(point->reference_ppm))
+        asked |= SPURITY_GROUP_FREQUENCY;
+    return asked;
+}
+
+/* Words for the judgements that decided a rule set: the worst ones first come. */
+static void give_reasons(const spurity_verdict *v, size_t first, spurity_rules_verdict *mine)
+{
+    char hz[40], number[40], limit[40];
+    for (size_t i = first; i < v->judgement_count && mine->reason_count < 6; i++) {
+        const spurity_judgement *judgement = &v->judgements[i];
+        /* a bound of an emission not seen says no more than that of the stretch it lies in */
+        bool told = judgement->at_most && judgement->emission >= 0;
+        if (judgement->outcome != mine->outcome || mine->outcome == SPURITY_OUTCOME_PASS ||
+            mine->outcome == SPURITY_OUTCOME_NO_LIMIT || told || isnan(judgement->margin))
+            continue;
+        spurity_clause_facts facts;
+        spurity_clause_facts_of(judgement->clause, &facts);
+        snprintf(mine->reasons[mine->reason_count++], sizeof mine->reasons[0],
+                 "%s: %s at %s %s%s %s against %s %s (%s)", facts.clause, judgement->quantity,
+                 spurity_format_frequency(hz, sizeof hz, judgement->frequency_hz, 6),
+                 judgement->at_most ? "at most " : "", spurity_format_db(number, sizeof number, judgement->measured),
+                 judgement->unit, spurity_format_db(limit, sizeof limit, judgement->limit), judgement->unit,
+                 judgement->binding);
+    }
+}
+
+static spurity_status judge_rules(struct judging *j, spurity_error *error)
+{
+    spurity_verdict *v = j->verdict;
+    spurity_rules_verdict *mine = &v->rules[j->rules_index];
+    size_t first = v->judgement_count;
+    unsigned judged = 0;
+    spurity_status status = note_narrowing(j, error);
+    for (size_t g = 0; g < sizeof groups / sizeof *groups && !status; g++) {
+        if (!(v->asked & groups[g].group))
+            continue;
+        bool has_clause = false;
+        status = groups[g].judge ? groups[g].judge(j, &has_clause, error)
+                                 : spurity_verdict_judge_unmeasured(j, groups[g].group, &has_clause, error);
+        if (has_clause)
+            judged |= groups[g].group;
+    }
+    mine->rules = j->rules;
+    mine->groups = judged;
+    mine->from_hz = j->from_hz;
+    mine->to_hz = j->to_hz;
+    mine->outcome = judged ? SPURITY_OUTCOME_PASS : SPURITY_OUTCOME_NO_LIMIT;
+    for (size_t i = first; i < v->judgement_count; i++)
+        if (v->judgements[i].outcome > mine->outcome)
+            mine->outcome = v->judgements[i].outcome;
+    give_reasons(v, first, mine);
+    return status;
+}
+
+/* ---- the door ---- */
+
+static spurity_status allocate(spurity_verdict **verdict, size_t count, spurity_error *error)
+{
+    spurity_verdict *v = calloc(1, sizeof *v);
+    *verdict = v;
+    if (!v)
+        return spurity_report_memory(error);
+    v->rules_count = count;
+    v->rules = calloc(count, sizeof *v->rules);
+    v->worlds = calloc(count, sizeof *v->worlds);
+    return v->rules && v->worlds ? SPURITY_OK : spurity_report_memory(error);
+}
+
+spurity_status spurity_judge(spurity_measurement *measurement, const spurity_rules *const *rules, size_t count,
+                             const spurity_watch *watch, spurity_verdict **verdict, spurity_error *error)
+{
+    *verdict = NULL;
+    spurity_verdict *v = NULL;
+    if (!count)
+        return spurity_report(error, SPURITY_INVALID, (spurity_place){0}, "no rules", "at least one rule set", NULL);
+    struct judging *j = calloc(1, sizeof *j);
+    spurity_status status = j ? allocate(&v, count, error) : spurity_report_memory(error);
+    unsigned judged = 0;
+    for (size_t i = 0; i < count && !status; i++) {
+        *j = (struct judging){.measurement = measurement,
+                              .point = spurity_measurement_point(measurement),
+                              .carrier = spurity_measurement_carrier(measurement),
+                              .rules = rules[i],
+                              .rules_index = i,
+                              .verdict = v,
+                              .watch = watch};
+        v->asked = groups_asked(j->point);
+        set_range(j);
+        spurity_verdict_worlds(j, &j->worlds);
+        v->worlds[i] = j->worlds;
+        status = judge_rules(j, error);
+        judged |= v->rules[i].groups;
+        if (v->rules[i].outcome > v->outcome)
+            v->outcome = v->rules[i].outcome;
+    }
+    if (status) {
+        spurity_verdict_free(v);
+    } else {
+        v->not_examined = (unsigned)~judged & 31U;
+        spurity_verdict_write_headline(j);
+        *verdict = v;
+    }
+    free(j);
+    return status;
+}
+
+void spurity_verdict_free(spurity_verdict *verdict)
+{
+    if (!verdict)
+        return;
+    free(verdict->rules);
+    free(verdict->worlds);
+    free(verdict->judgements);
+    free(verdict->not_shown);
+    free(verdict->told);
+    free(verdict);
+}
+
+spurity_outcome spurity_verdict_outcome(const spurity_verdict *verdict)
+{
+    return verdict->outcome;
+}
+
+const char *spurity_verdict_headline(const spurity_verdict *verdict)
+{
+    return verdict->headline;
+}
+
+size_t spurity_verdict_rules_count(const spurity_verdict *verdict)
+{
+    return verdict->rules_count;
+}
+
+const spurity_rules_verdict *spurity_verdict_rules(const spurity_verdict *verdict, size_t index)
+{
+    return index < verdict->rules_count ? &verdict->rules[index] : NULL;
+}
+
+size_t spurity_verdict_judgement_count(const spurity_verdict *verdict)
+{
+    return verdict->judgement_count;
+}
+
+const spurity_judgement *spurity_verdict_judgement(const spurity_verdict *verdict, size_t index)
+{
+    return index < verdict->judgement_count ? &verdict->judgements[index] : NULL;
+}
+
+size_t spurity_verdict_not_shown_count(const spurity_verdict *verdict)
+{
+    return verdict->not_shown_count;
+}
+
+const spurity_not_shown *spurity_verdict_not_shown(const spurity_verdict *verdict, size_t index)
+{
+    return index < verdict->not_shown_count ? &verdict->not_shown[index] : NULL;
+}
+
+unsigned spurity_verdict_not_examined(const spurity_verdict *verdict)
+{
+    return verdict->not_examined;
+}
+
+size_t spurity_verdict_told_count(const spurity_verdict *verdict)
+{
+    return verdict->told_count;
+}
+
+const spurity_clause *spurity_verdict_told(const spurity_verdict *verdict, size_t index)
+{
+    return index < verdict->told_count ? verdict->told[index] : NULL;
+}
+
+bool spurity_verdict_limit(const spurity_verdict *verdict, double hz, double *dbm)
+{
+    double strictest = (double)INFINITY;
+    for (size_t r = 0; r < verdict->rules_count; r++) {
+        const spurity_rules *rules = verdict->rules[r].rules;
+        for (size_t c = 0; c < spurity_rules_clause_count(rules); c++) {
+            const spurity_clause *clause = spurity_rules_clause(rules, c);
+            spurity_clause_facts facts;
+            spurity_clause_facts_of(clause, &facts);
+            if (facts.quantity != SPURITY_QUANTITY_SPURIOUS_EMISSION || !facts.limit)
+                continue;
+            for (size_t w = 0; w < verdict->worlds[r].count; w++) {
+                const spurity_conditions *world = &verdict->worlds[r].items[w];
+                double level;
+                if (spurity_clause_applies(clause, world, NULL, 0, NULL, 0) == SPURITY_APPLIES_YES &&
+                    spurity_clause_covers(clause, world, hz) && spurity_limit_dbm(facts.limit, world, hz, &level, NULL))
+                    strictest = fmin(strictest, level);
+            }
+        }
+    }
+    if (isinf(strictest))
+        return false;
+    *dbm = strictest;
+    return true;
+}

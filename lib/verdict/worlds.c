@@ -1,0 +1,171 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "parts.h"
+
+enum { VALUES_MAX = 16 };
+
+struct values {
+    double items[VALUES_MAX];
+    size_t count;
+};
+
+static void put(struct values *values, double value)
+{
+    for (size_t i = 0; i < values->count; i++)
+        if (values->items[i] == value)
+            return;
+    if (values->count < VALUES_MAX)
+        values->items[values->count++] = value;
+}
+
+/* Just beside a step: nearer than any figure is read. */
+static double beside(double step, int side)
+{
+    return step * (1.0 + side * 1e-9);
+}
+
+/* Powers that stand for all the reading allows: itself, and one on, below and above each step of the rules inside the
+ * range. */
+static struct values power_values(const struct judging *j, bool *open)
+{
+    const spurity_carrier *carrier = j->carrier;
+    struct values values = {0};
+    bool known = !isnan(carrier->power_w);
+    if (known)
+        put(&values, carrier->power_w);
+    for (size_t c = 0; c < spurity_rules_clause_count(j->rules); c++) {
+        double steps[8];
+        size_t count = spurity_clause_power_steps(spurity_rules_clause(j->rules, c), steps, 8);
+        for (size_t s = 0; s < count && s < 8; s++)
+            for (int side = -1; side <= 1; side++) {
+                double watts = side ? beside(steps[s], side) : steps[s];
+                if (!known || (watts >= carrier->power_low_w && watts <= carrier->power_high_w))
+                    put(&values, watts);
+            }
+    }
+    *open = values.count > 1;
+    if (!values.count)
+        put(&values, (double)NAN);
+    return values;
+}
+
+/* Whether a date of this kind decides anything while unsaid. */
+static bool date_decides(const struct judging *j, const spurity_conditions *conditions, const char *option)
+{
+    for (size_t c = 0; c < spurity_rules_clause_count(j->rules); c++) {
+        char needs[128] = "";
+        const spurity_clause *clause = spurity_rules_clause(j->rules, c);
+        if (spurity_clause_applies(clause, conditions, NULL, 0, needs, sizeof needs) == SPURITY_APPLIES_UNKNOWN &&
+            strstr(needs, option))
+            return true;
+    }
+    return false;
+}
+
+static struct values date_values(const struct judging *j, const spurity_conditions *conditions, spurity_date_kind kind,
+                                 spurity_date told, const char *option, char *open, size_t open_size)
+{
+    struct values values = {0};
+    if (told || !date_decides(j, conditions, option)) {
+        put(&values, told);
+        return values;
+    }
+    for (size_t c = 0; c < spurity_rules_clause_count(j->rules); c++) {
+        spurity_date steps[8];
+        size_t count = spurity_clause_date_steps(spurity_rules_clause(j->rules, c), kind, steps, 8);
+        for (size_t s = 0; s < count && s < 8; s++)
+            for (int side = -1; side <= 1; side++)
+                put(&values, steps[s] + side); /* compares as a number: the day need not exist */
+    }
+    if (!values.count)
+        put(&values, 0);
+    size_t used = strlen(open);
+    snprintf(open + used, open_size - used, "%s%s", used ? " " : "", option);
+    return values;
+}
+
+static void set_power(const struct judging *j, spurity_conditions *conditions, double watts)
+{
+    const spurity_carrier *carrier = j->carrier;
+    conditions->mean_power_w = watts;
+    conditions->carrier_power_w = watts;
+    bool even = carrier->pep_low_w == carrier->power_low_w && carrier->pep_high_w == carrier->power_high_w;
+    if (even)
+        conditions->pep_w = watts;
+    else if (!isnan(carrier->pep_low_w))
+        conditions->pep_w = sqrt(carrier->pep_low_w * carrier->pep_high_w);
+}
+
+void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds)
+{
+    const spurity_test_point *point = j->point;
+    spurity_conditions base;
+    spurity_conditions_init(&base);
+    base.carrier_hz = j->carrier->frequency_hz;
+    base.necessary_bandwidth_hz = spurity_measurement_bandwidth(j->measurement, NULL);
+    base.bandwidth_hz = point->bandwidth_hz;
+    base.installed = point->installed;
+    base.marketed = point->marketed;
+    base.built = point->built;
+    base.emission = point->emission;
+    base.station = point->station;
+    base.audio_filter = point->audio_filter;
+    base.antenna_gain_dbd = point->antenna_gain_dbd;
+    *worlds = (struct worlds){.power_unknown = isnan(j->carrier->power_w)};
+    struct values powers = power_values(j, &worlds->power_open);
+    struct {
+        spurity_date_kind kind;
+        spurity_date told;
+        const char *option;
+    } dates[] = {{SPURITY_DATE_INSTALLED, point->installed, "--installed"},
+                 {SPURITY_DATE_MARKETED, point->marketed, "--marketed"},
+                 {SPURITY_DATE_BUILT, point->built, "--built"}};
+    struct values days[3];
+    spurity_conditions probe = base;
+    set_power(j, &probe, powers.items[0]);
+    for (int i = 0; i < 3; i++)
+        days[i] = date_values(j, &probe, dates[i].kind, dates[i].told, dates[i].option, worlds->dates_open,
+                              sizeof worlds->dates_open);
+    for (size_t p = 0; p < powers.count; p++)
+        for (size_t a = 0; a < days[0].count; a++)
+            for (size_t b = 0; b < days[1].count; b++)
+                for (size_t c = 0; c < days[2].count && worlds->count < WORLDS_MAX; c++) {
+                    spurity_conditions *world = &worlds->items[worlds->count++];
+                    *world = base;
+                    set_power(j, world, powers.items[p]);
+                    world->installed = (spurity_date)days[0].items[a];
+                    world->marketed = (spurity_date)days[1].items[b];
+                    world->built = (spurity_date)days[2].items[c];
+                }
+}
+
+static bool passes(spurity_outcome outcome)
+{
+    return outcome == SPURITY_OUTCOME_PASS || outcome == SPURITY_OUTCOME_CONDITIONAL_PASS;
+}
+
+static bool fails(spurity_outcome outcome)
+{
+    return outcome == SPURITY_OUTCOME_FAIL || outcome == SPURITY_OUTCOME_CONDITIONAL_FAIL;
+}
+
+spurity_outcome spurity_verdict_combine(const spurity_outcome *outcomes, size_t count)
+{
+    size_t passing = 0, failing = 0, same = 0;
+    spurity_outcome worst = SPURITY_OUTCOME_PASS, best = SPURITY_OUTCOME_FAIL;
+    for (size_t i = 0; i < count; i++) {
+        passing += passes(outcomes[i]);
+        failing += fails(outcomes[i]);
+        same += outcomes[i] == outcomes[0];
+        worst = outcomes[i] > worst ? outcomes[i] : worst;
+        best = outcomes[i] < best ? outcomes[i] : best;
+    }
+    if (!count)
+        return SPURITY_OUTCOME_NO_LIMIT;
+    if (same == count || passing == count)
+        return worst;
+    return failing == count ? best : SPURITY_OUTCOME_NOT_SHOWN;
+}

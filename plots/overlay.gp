@@ -1,0 +1,80 @@
+# SPDX-License-Identifier: GPL-2.0-or-later
+# The overlay picture: how it looks.  What stands where was worked out before (lib/output): `kind` and the data blocks
+# $title, $sweep ... are set ahead of this text, in pixels of a sheet of 1200 by 675 with its origin at the lower left.
+#
+# White ground; the sweep as one dark line (highest reading, with a softer band down to the lowest); what is forbidden as
+# a pale region with a crisp edge; what was not shown hatched.  Every colour has a twin in shape or words, so that grey
+# print and every eye read the same.
+
+ink      = '#1d2a33'
+soft_ink = '#5b6770'
+faint    = '#b4bcc2'
+band     = '#a9b8c2'
+pale     = '#f8e6dd'
+edge     = '#b2431f'
+over     = '#9c2a10'
+hatch    = '#aab2b8'
+
+# Sizes are pixels of the sheet; png counts points of 1/72 inch on a sheet of 96 pixels an inch, and so does pdf on one of
+# 100 to the inch.  The svg terminal knows no bold but writes the face as it stands into an attribute.
+s    = kind eq 'svg' ? 1.0 : kind eq 'png' ? 0.75 : 0.54
+face = kind eq 'svg' ? 'sans-serif' : 'Sans'
+bold = kind eq 'svg' ? 'sans-serif" font-weight="bold' : 'Sans:Bold'
+F(size) = sprintf('%s,%g', face, size * s)
+B(size) = sprintf('%s,%g', bold, size * s)
+
+set encoding utf8
+if (kind eq 'svg') {
+    set terminal svg size 1200,675 dynamic noenhanced rounded background '#ffffff' font F(11)
+}
+if (kind eq 'png') {
+    set terminal pngcairo size 1200,675 noenhanced rounded background '#ffffff' font F(11) fontscale 1
+}
+if (kind eq 'pdf') {
+    set terminal pdfcairo size 12in,6.75in noenhanced rounded background '#ffffff' font F(11) fontscale 1 linewidth 1.4
+}
+
+set datafile separator "\t"
+unset border
+unset tics
+unset key
+set lmargin at screen 0
+set rmargin at screen 1
+set bmargin at screen 0
+set tmargin at screen 1
+set xrange [0:1200]
+set yrange [0:675]
+
+verdict_ink = outcome >= 4 ? over : ink
+
+plot \
+    $forbidden using 1:2:3 with filledcurves fc rgb pale fs solid noborder title 'forbidden', \
+    $hatch     using 1:2 with lines lc rgb hatch lw 0.7 title 'not shown', \
+    $edge      using 1:2 with lines lc rgb edge lw 1.5 title 'limit', \
+    $axis      using 1:2 with lines lc rgb faint lw 1 title '', \
+    $reach     using 1:2 with lines lc rgb edge lw 0.8 dt (2,3) title '', \
+    $sweep     using 1:2:3 with filledcurves fc rgb band fs solid noborder title 'lowest to highest reading', \
+    $sweep     using 1:3 with lines lc rgb ink lw 1.1 title 'highest reading', \
+    $stem      using 1:2 with lines lc rgb soft_ink lw 0.8 title '', \
+    $seen      using 1:2 with points pt 7 ps 0.55 lc rgb ink title 'seen', \
+    $bound     using 1:2 with points pt 11 ps 0.6 lc rgb '#ffffff' title '', \
+    $bound     using 1:2 with points pt 10 ps 0.6 lc rgb ink title 'at most', \
+    $excess    using 1:2 with points pt 7 ps 0.75 lc rgb over title 'over the limit', \
+    $title         using 1:2:3 with labels left font B(17) tc rgb verdict_ink title '', \
+    $title_small   using 1:2:3 with labels left font B(14) tc rgb verdict_ink title '', \
+    $subtitle      using 1:2:3 with labels left font F(11.5) tc rgb soft_ink title '', \
+    $caption       using 1:2:3 with labels left font F(10) tc rgb soft_ink title '', \
+    $tic_x         using 1:2:3 with labels center font F(10.5) tc rgb soft_ink title '', \
+    $tic_y         using 1:2:3 with labels right font F(10.5) tc rgb soft_ink title '', \
+    $unit          using 1:2:3 with labels left font F(10.5) tc rgb soft_ink title '', \
+    $gap           using 1:2:3 with labels center font F(10) tc rgb soft_ink title '', \
+    $ban_right     using 1:2:3 with labels left font F(10.5) tc rgb edge title '', \
+    $ban_left      using 1:2:3 with labels right font F(10.5) tc rgb edge title '', \
+    $carrier_right using 1:2:3 with labels left font B(11) tc rgb ink title '', \
+    $carrier_left  using 1:2:3 with labels right font B(11) tc rgb ink title '', \
+    $label_right   using 1:2:3 with labels left font F(10.5) tc rgb ink title '', \
+    $label_left    using 1:2:3 with labels right font F(10.5) tc rgb ink title '', \
+    $label_under   using 1:2:3 with labels center font F(10.5) tc rgb ink title '', \
+    $over_under    using 1:2:3 with labels center font B(10.5) tc rgb over title '', \
+    $over_right    using 1:2:3 with labels left font B(10.5) tc rgb over title '', \
+    $over_left     using 1:2:3 with labels right font B(10.5) tc rgb over title ''

@@ -1,0 +1,15 @@
+# SPDX-License-Identifier: GPL-2.0-or-later
+# What is built in; what binds a 5 W set on 146.94 MHz (25 uW: -16.02 dBm); a wrong id and a broken file.
+try "$SPURITY" rules
+try "$SPURITY" rules us-amateur --carrier 146.94M --power 5W --at 293.88M --json out.json
+python3 - <<'END'
+import json
+clauses = json.load(open("out.json"))["clauses"]
+levels = [a["level_dbm"] for c in clauses if c["applies"] and c["clause"] == "97.307(e)" for a in c["allowed"]]
+print("97.307(e):", levels and all(abs(level + 16.02) < 0.01 for level in levels))
+END
+try "$SPURITY" rules us-amatuer >&2
+printf 'format: spurity-rules\nversion: 1\nid: own\ntitel: x\n' >own.yaml
+try "$SPURITY" rules --lint own.yaml >lint 2>&1
+tail -n 1 lint
+grep -c 'titel' lint

@@ -1,0 +1,307 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+/* Verdicts of invented sweeps: each outcome, and why it is none better. */
+#include "../sweep.h"
+
+static const struct sweep_line good[] = {{146.94e6, 36.99}, {293.88e6, -25.01}, {440.82e6, -33.01}};
+
+/* Whether something was not shown for this reason; *item gets it. */
+static bool not_shown_for(const struct bench *bench, const char *reason, const spurity_not_shown **item)
+{
+    for (size_t i = 0; i < spurity_verdict_not_shown_count(bench->verdict); i++) {
+        const spurity_not_shown *one = spurity_verdict_not_shown(bench->verdict, i);
+        if (!strcmp(one->reason, reason)) {
+            if (item)
+                *item = one;
+            return true;
+        }
+    }
+    return false;
+}
+
+static void add_both(struct bench *bench, const struct sweep_line *lines, size_t count)
+{
+    struct sweep wide = wide_sweep(lines, count, 1.5e9), close = close_sweep(lines, count, lines[0].hz);
+    bench_start(bench);
+    bench_direct(bench);
+    bench_add(bench, &wide);
+    bench_add(bench, &close);
+}
+
+static void careful_bench_passes(void **state)
+{
+    struct bench bench;
+    add_both(&bench, good, 3);
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_PASS);
+    const char *headline = spurity_verdict_headline(bench.verdict);
+    assert_non_null(strstr(headline, "PASS for unwanted emissions and power"));
+    assert_non_null(strstr(headline, "own harmonics not ruled out"));
+    assert_non_null(strstr(headline, "not examined"));
+    assert_int_equal(spurity_verdict_not_shown_count(bench.verdict), 0);
+    double limit;
+    assert_true(spurity_verdict_limit(bench.verdict, 300e6, &limit));
+    assert_near(limit, -16.0206, 1e-3); /* 25 uW */
+    assert_false(spurity_verdict_limit(bench.verdict, 146.945e6, &limit));
+    bench_end(&bench);
+}
+
+static void loud_harmonic_fails(void **state)
+{
+    static const struct sweep_line lines[] = {{146.94e6, 36.99}, {293.88e6, -8.01}};
+    struct bench bench;
+    add_both(&bench, lines, 2);
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_FAIL);
+    assert_non_null(strstr(spurity_verdict_headline(bench.verdict), "harmonic 2 at 293.88 MHz 8.0 dB over 97.307(e)"));
+    bench_end(&bench);
+}
+
+/* 50 mW: 40 dB below would be -23 dBm, but nothing need go below 10 uW = -20 dBm. */
+static void ten_microwatts_release(void **state)
+{
+    static const struct sweep_line lines[] = {{146.94e6, 17.0}, {293.88e6, -23.5}};
+    struct bench bench;
+    add_both(&bench, lines, 2);
+    bench.point.uncertainty_dbm = 1;
+    bench.point.uncertainty_dbc = 1;
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_PASS);
+    const spurity_judgement *h2 = spurity_verdict_judgement(bench.verdict, 0);
+    assert_non_null(strstr(h2->binding, "10"));
+    assert_string_equal(h2->unit, "dBm");
+    bench_end(&bench);
+}
+
+static void wide_sweep_alone_hides_the_neighbourhood(void **state)
+{
+    struct bench bench;
+    struct sweep wide = wide_sweep(good, 3, 1.5e9);
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_NOT_SHOWN);
+    const spurity_not_shown *item = NULL;
+    assert_true(not_shown_for(&bench, "hidden", &item));
+    assert_non_null(strstr(item->advice, "add a sweep of"));
+    assert_non_null(strstr(item->advice, "--beyond"));
+    /* A Gaussian skirt of 100 kHz falls 53 dB in 210 kHz. */
+    assert_true(item->to_hz < 147.5e6 && item->from_hz > 146.3e6);
+    bench_end(&bench);
+    bench_start(&bench); /* on the user's word the rest passes, with the word in the headline's notes */
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    bench.point.beyond_hz = 600e3;
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_PASS);
+    assert_true(spurity_notes_has(spurity_measurement_notes(bench.measurement), SPURITY_NOTE_RANGE_NARROWED));
+    bench_end(&bench);
+}
+
+/* A near sweep whose floor is higher than the wide one's still sees where the wide one's filter skirt stands. */
+static void near_sweep_serves_under_the_skirt(void **state)
+{
+    struct bench bench;
+    struct sweep wide = wide_sweep(good, 3, 1.5e9), close = close_sweep(good, 3, 146.94e6);
+    close.floor_dbm = -60;
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    bench_add(&bench, &close);
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_PASS);
+    bench_end(&bench);
+}
+
+static void unswept_range_is_told(void **state)
+{
+    struct bench bench;
+    struct sweep wide = wide_sweep(good, 3, 1.0e9), close = close_sweep(good, 3, 146.94e6);
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    bench_add(&bench, &close);
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_NOT_SHOWN);
+    const spurity_not_shown *item = NULL;
+    assert_true(not_shown_for(&bench, "not-swept", &item));
+    assert_near(item->from_hz, 1.0e9, 0.2e6);
+    assert_near(item->to_hz, 1469.4e6, 0.2e6);
+    bench_end(&bench);
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    bench_add(&bench, &close);
+    bench.point.range_from_hz = 30e6;
+    bench.point.range_to_hz = 1e9;
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_PASS);
+    assert_non_null(
+        strstr(spurity_verdict_headline(bench.verdict), "PASS, 30 MHz to 1 GHz (harmonics 7 to 10 not looked at)"));
+    bench_end(&bench);
+    bench_start(&bench); /* harmonics 2 and 3 left out: never a pass */
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    bench_add(&bench, &close);
+    bench.point.range_from_hz = 100e6;
+    bench.point.range_to_hz = 200e6;
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_NOT_SHOWN);
+    bench_end(&bench);
+}
+
+/* A floor above the limit could not have shown a failure. */
+static void blind_bench_never_passes(void **state)
+{
+    struct bench bench;
+    struct sweep wide = wide_sweep(good, 1, 1.5e9), close = close_sweep(good, 1, 146.94e6);
+    wide.floor_dbm = -18;
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    bench_add(&bench, &close);
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_NOT_SHOWN);
+    assert_true(not_shown_for(&bench, "floor-near-limit", NULL));
+    assert_true(spurity_notes_has(spurity_measurement_notes(bench.measurement), SPURITY_NOTE_FLOOR_NEAR_LIMIT));
+    bench_end(&bench);
+}
+
+static void above_225_megahertz_there_is_no_figure(void **state)
+{
+    static const struct sweep_line lines[] = {{446.0e6, 36.99}, {892.0e6, -10}};
+    struct bench bench;
+    add_both(&bench, lines, 2);
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_NO_LIMIT);
+    assert_non_null(strstr(spurity_verdict_headline(bench.verdict), "NO LIMIT"));
+    assert_true(spurity_verdict_told_count(bench.verdict) >= 1);
+    bench_end(&bench);
+}
+
+/* 25 W within the uncertainty: above it 60 dB below, at or under it 25 uW.  -61 dBc of 25.1 W is -17 dBm: both met by
+ * less than U or more; -58 dBc fails one and the other alike only where both leaves are over. */
+static void near_the_power_step_all_values_are_judged(void **state)
+{
+    static const struct sweep_line clear[] = {{146.94e6, 43.9}, {293.88e6, -26}};
+    static const struct sweep_line over[] = {{146.94e6, 43.9}, {293.88e6, -5}};
+    struct bench bench;
+    add_both(&bench, clear, 2);
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_PASS);
+    bench_end(&bench);
+    add_both(&bench, over, 2);
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_FAIL);
+    bench_end(&bench);
+}
+
+/* 97.307(d): the date decides between 43 dB, and 50 mW with 40 dB; unsaid, all branches are judged. */
+static spurity_outcome ten_metres(double dbc, spurity_date installed, bool *date_unknown)
+{
+    const struct sweep_line lines[] = {{28.4e6, 46.99}, {56.8e6, 46.99 + dbc}};
+    struct bench bench;
+    struct sweep wide = {.start_hz = 1e6,
+                         .stop_hz = 301e6,
+                         .rbw_hz = 30e3,
+                         .points = 30001,
+                         .floor_dbm = -60,
+                         .averages = 16,
+                         .lines = lines,
+                         .line_count = 2};
+    struct sweep close = close_sweep(lines, 2, 28.4e6);
+    close.start_hz = 28.2e6;
+    close.stop_hz = 28.6e6;
+    close.rbw_hz = 300;
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    bench_add(&bench, &close);
+    bench.point.installed = installed;
+    spurity_outcome outcome = bench_judge(&bench, "us-amateur");
+    *date_unknown = not_shown_for(&bench, "date-unknown", NULL);
+    bench_end(&bench);
+    return outcome;
+}
+
+static void the_date_decides_below_30_megahertz(void **state)
+{
+    bool unknown;
+    /* 50 W: 50 mW is 30 dB below, so the ratio binds in every branch. -48 dBc passes all, -36 fails all, -41.6 only
+     * some */
+    assert_int_equal(ten_metres(-48, 0, &unknown), SPURITY_OUTCOME_PASS);
+    assert_int_equal(ten_metres(-36, 0, &unknown), SPURITY_OUTCOME_FAIL);
+    assert_int_equal(ten_metres(-41.4, 0, &unknown), SPURITY_OUTCOME_NOT_SHOWN);
+    assert_true(unknown);
+    assert_int_equal(ten_metres(-41.4, 20100101, &unknown), SPURITY_OUTCOME_FAIL);
+    assert_int_equal(ten_metres(-41.6, 20000101, &unknown), SPURITY_OUTCOME_PASS);
+}
+
+static void unsaid_chain_shows_no_absolute_level(void **state)
+{
+    struct bench bench;
+    struct sweep wide = wide_sweep(good, 3, 1.5e9);
+    bench_start(&bench);
+    bench_add(&bench, &wide)->chain = NULL;
+    bench.point.beyond_hz = 600e3;
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_NOT_SHOWN);
+    assert_true(not_shown_for(&bench, "level-unknown", NULL));
+    bench_end(&bench);
+    bench_start(&bench); /* the meter anchors it */
+    bench_add(&bench, &wide)->chain = NULL;
+    bench.point.beyond_hz = 600e3;
+    bench.point.power_low_w = bench.point.power_high_w = 5;
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_PASS);
+    bench_end(&bench);
+}
+
+/* 1.5 kW PEP: 1600 W is over by 0.28 dB, within U. */
+static void power_cap(void **state)
+{
+    static const struct sweep_line lines[] = {{28.4e6, 62.04}};
+    struct bench bench;
+    struct sweep close = close_sweep(lines, 1, 28.4e6);
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &close);
+    bench.point.only = SPURITY_GROUP_POWER;
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_CONDITIONAL_FAIL);
+    bench_end(&bench);
+}
+
+static void carrier_out_of_band_fails_power(void **state)
+{
+    static const struct sweep_line lines[] = {{143.5e6, 36.99}};
+    struct bench bench;
+    struct sweep close = close_sweep(lines, 1, 143.5e6);
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &close);
+    bench.point.only = SPURITY_GROUP_POWER;
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_FAIL);
+    bench_end(&bench);
+}
+
+static void combining_worlds(void **state)
+{
+    const spurity_outcome fail = SPURITY_OUTCOME_FAIL, doubt = SPURITY_OUTCOME_CONDITIONAL_FAIL,
+                          pass = SPURITY_OUTCOME_PASS, near = SPURITY_OUTCOME_CONDITIONAL_PASS,
+                          open = SPURITY_OUTCOME_NOT_SHOWN;
+    spurity_outcome spurity_verdict_combine(const spurity_outcome *outcomes, size_t count);
+    const struct {
+        spurity_outcome a, b, together;
+    } rows[] = {{pass, pass, pass}, {pass, near, near},  {fail, fail, fail}, {fail, doubt, doubt},
+                {pass, fail, open}, {near, doubt, open}, {pass, open, open}, {fail, open, open}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const spurity_outcome both[] = {rows[i].a, rows[i].b};
+        assert_int_equal(spurity_verdict_combine(both, 2), rows[i].together);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(careful_bench_passes),
+        cmocka_unit_test(loud_harmonic_fails),
+        cmocka_unit_test(ten_microwatts_release),
+        cmocka_unit_test(wide_sweep_alone_hides_the_neighbourhood),
+        cmocka_unit_test(near_sweep_serves_under_the_skirt),
+        cmocka_unit_test(unswept_range_is_told),
+        cmocka_unit_test(blind_bench_never_passes),
+        cmocka_unit_test(above_225_megahertz_there_is_no_figure),
+        cmocka_unit_test(near_the_power_step_all_values_are_judged),
+        cmocka_unit_test(the_date_decides_below_30_megahertz),
+        cmocka_unit_test(unsaid_chain_shows_no_absolute_level),
+        cmocka_unit_test(power_cap),
+        cmocka_unit_test(carrier_out_of_band_fails_power),
+        cmocka_unit_test(combining_worlds),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
