@@ -67,7 +67,7 @@ typedef struct spurity_terminal_trace spurity_terminal_trace;
 /** A stretch of spectrum about which nothing can be said, and why. */
 typedef struct spurity_stretch {
     double from_hz, to_hz;
-    char reason[24];  /* contract word: "loss-unknown", "not-swept", "hidden", "points-too-far-apart" ... */
+    char reason[32];  /* contract word: "loss-unknown", "not-swept", "hidden", "points-too-far-apart" ... */
     char advice[200]; /* the next step, for a person */
 } spurity_stretch;
 

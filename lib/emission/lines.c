@@ -410,13 +410,6 @@ static bool is_feedthrough(const work *w, const peak *p)
     return p->low == 0 || f[0] <= 0;
 }
 
-/* The contract's word, or a shorter one where a stretch has no room for it. */
-static const char *feedthrough_reason(void)
-{
-    static const char word[] = "zero-frequency-feedthrough";
-    return sizeof((spurity_stretch *)0)->reason >= sizeof word ? word : "feedthrough";
-}
-
 static spurity_status add_feedthrough(work *w, const peak *p)
 {
     spurity_segment_survey *s = w->s;
@@ -430,12 +423,13 @@ static spurity_status add_feedthrough(work *w, const peak *p)
     else
         snprintf(advice, sizeof advice, "sweep from %.6g kHz again with a narrower RBW, starting above 0 Hz",
                  fmax(from, 0) / 1e3);
-    spurity_status status = spurity_survey_add_hole(w->survey, from, to, feedthrough_reason(), advice, w->error);
+    spurity_status status =
+        spurity_survey_add_hole(w->survey, from, to, "zero-frequency-feedthrough", advice, w->error);
     if (!status)
         status = spurity_notes_add(w->notes, SPURITY_NOTE_ZERO_FREQUENCY_FEEDTHROUGH,
                                    spurity_terminal_trace_file(w->survey->terminal),
-                                   "the peak at %.6g kHz is the instrument's own zero-frequency line; nothing is said "
-                                   "below %.6g kHz",
+                                   "the peak at %.6g kHz is the instrument's own zero-frequency line; its skirt hides "
+                                   "what stands below %.6g kHz",
                                    s->view.frequency_hz[p->at] / 1e3, to / 1e3);
     void *owners = s->owners;
     bool fits = spurity_grow(&owners, s->owner_count, &s->owner_room, sizeof *s->owners);

@@ -39,15 +39,18 @@ static int by_stretch(const void *a, const void *b)
     return (x->from_hz > y->from_hz) - (x->from_hz < y->from_hz);
 }
 
-/* The survey's holes of a file, rising; NULL with *count 0 when there are none. */
-static bool copy_holes(const spurity_survey *survey, spurity_stretch **holes, size_t *count)
+/* The survey's holes of a file, rising; NULL with *count 0 when there are none.  Feedthrough, on request, is left out:
+ * its skirt has readings, and where they stand under the limit nothing is hidden. */
+static bool copy_holes(const spurity_survey *survey, bool feedthrough, spurity_stretch **holes, size_t *count)
 {
-    *count = spurity_survey_hole_count(survey);
-    *holes = *count ? malloc(*count * sizeof **holes) : NULL;
-    if (*count && !*holes)
+    size_t all = spurity_survey_hole_count(survey);
+    *count = 0;
+    *holes = all ? malloc(all * sizeof **holes) : NULL;
+    if (all && !*holes)
         return false;
-    for (size_t i = 0; i < *count; i++)
-        (*holes)[i] = *spurity_survey_hole(survey, i);
+    for (size_t i = 0; i < all; i++)
+        if (feedthrough || strcmp(spurity_survey_hole(survey, i)->reason, "zero-frequency-feedthrough"))
+            (*holes)[(*count)++] = *spurity_survey_hole(survey, i);
     if (*count)
         qsort(*holes, *count, sizeof **holes, by_stretch);
     return true;
@@ -58,7 +61,7 @@ static bool offers_of(const spurity_measurement *m, int file, struct offers *off
 {
     spurity_stretch *holes;
     size_t hole_count;
-    bool good = copy_holes(m->sources[file].survey, &holes, &hole_count);
+    bool good = copy_holes(m->sources[file].survey, false, &holes, &hole_count);
     for (size_t i = 0; good && i < spurity_survey_coverage_count(m->sources[file].survey); i++) {
         const spurity_coverage *coverage = spurity_survey_coverage(m->sources[file].survey, i);
         struct offer offer = {coverage->from_hz, coverage->to_hz, file, coverage->segment};
@@ -253,14 +256,15 @@ static bool collect_holes(spurity_measurement *m)
     for (size_t file = 0; file < m->file_count; file++) {
         spurity_stretch *holes;
         size_t count;
-        if (!copy_holes(m->sources[file].survey, &holes, &count))
+        if (!copy_holes(m->sources[file].survey, true, &holes, &count))
             return false;
         bool good = true;
         for (size_t i = 0; good && i < count && i < 1000; i++) {
             double from = holes[i].from_hz;
             for (size_t s = 0; good && s < m->service_count && from < holes[i].to_hz; s++) {
                 const spurity_service *service = &m->services[s];
-                if (service->to_hz <= from || service->from_hz >= holes[i].to_hz)
+                bool own = service->file == (int)file; /* only under feedthrough does a file serve its own hole */
+                if (own || service->to_hz <= from || service->from_hz >= holes[i].to_hz)
                     continue;
                 good = add_hole(m, &holes[i], from, service->from_hz);
                 from = service->to_hz;

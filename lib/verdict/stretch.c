@@ -9,7 +9,7 @@
 /* Points judged at once by their highest bound while that is inside the limit; one by one where it is not. */
 enum { CELL = 128, SHREDS_MAX = 40 };
 
-enum cause { CAUSE_FLOOR, CAUSE_SKIRT, CAUSE_MODULATION, CAUSE_LEVEL, CAUSE_BLIND };
+enum cause { CAUSE_FLOOR, CAUSE_SKIRT, CAUSE_MODULATION, CAUSE_LEVEL, CAUSE_BLIND, CAUSE_FEEDTHROUGH };
 
 /* A stretch not shown while it is being put together. */
 struct shred {
@@ -160,6 +160,18 @@ static bool judged_itself(const struct walk *walk, const struct cell *cell, cons
     return !*skirt;
 }
 
+/* Whether a point that can show no line of its own stands on the skirt of the instrument's zero-frequency line: what
+ * hides there is bounded by the reading, and not shown only where that is over the limit. */
+static bool under_feedthrough(const struct cell *cell, double hz)
+{
+    for (size_t i = 0; i < spurity_survey_hole_count(cell->file->survey); i++) {
+        const spurity_stretch *hole = spurity_survey_hole(cell->file->survey, i);
+        if (!strcmp(hole->reason, "zero-frequency-feedthrough") && hole->from_hz <= hz && hz <= hole->to_hz)
+            return true;
+    }
+    return false;
+}
+
 static void judge_point(struct walk *walk, const struct cell *cell, const spurity_point *point)
 {
     bool skirt;
@@ -170,7 +182,8 @@ static void judge_point(struct walk *walk, const struct cell *cell, const spurit
                           .file = cell->service->file,
                           .rbw_hz = cell->rbw_hz,
                           .need_db = (double)NAN};
-    if (point->blind) {
+    bool feedthrough = point->blind && under_feedthrough(cell, point->frequency_hz);
+    if (point->blind && !feedthrough) {
         shred.cause = CAUSE_BLIND;
         add_shred(walk, &shred);
         return;
@@ -185,7 +198,10 @@ static void judge_point(struct walk *walk, const struct cell *cell, const spurit
     keep_nearest(walk, cell, point->frequency_hz, &meeting);
     if (meeting.outcome == SPURITY_OUTCOME_PASS)
         return;
-    shred.cause = isnan(meeting.margin) ? CAUSE_LEVEL : skirt ? CAUSE_SKIRT : CAUSE_FLOOR;
+    shred.cause = isnan(meeting.margin) ? CAUSE_LEVEL
+                  : feedthrough         ? CAUSE_FEEDTHROUGH
+                  : skirt               ? CAUSE_SKIRT
+                                        : CAUSE_FLOOR;
     shred.need_db = meeting.uncertainty - meeting.margin;
     shred.ratio = meeting.ratio;
     add_shred(walk, &shred);
@@ -324,6 +340,12 @@ static void advise(const struct walk *walk, const struct shred *shred, char *tex
                  "levels here are not known on a common scale: say what stood between set and instrument "
                  "(--pad, --loss, --direct), or --power with the carrier in the sweep");
         break;
+    case CAUSE_FEEDTHROUGH:
+        snprintf(text, size,
+                 "the instrument's own line at 0 Hz hides what stands here: a narrower RBW, starting above 0 Hz, or "
+                 "--lowest if "
+                 "the set generates nothing so low");
+        break;
     case CAUSE_BLIND:
         snprintf(text, size, "the sweep cannot show a line here: points at most half an RBW apart, or a peak detector");
         break;
@@ -332,11 +354,10 @@ static void advise(const struct walk *walk, const struct shred *shred, char *tex
 
 static const char *reason_of(enum cause cause)
 {
-    static const char *const words[] = {[CAUSE_FLOOR] = "floor-near-limit",
-                                        [CAUSE_SKIRT] = "hidden",
-                                        [CAUSE_MODULATION] = "modulation",
-                                        [CAUSE_LEVEL] = "level-unknown",
-                                        [CAUSE_BLIND] = "points-too-far-apart"};
+    static const char *const words[] = {
+        [CAUSE_FLOOR] = "floor-near-limit",     [CAUSE_SKIRT] = "hidden",
+        [CAUSE_MODULATION] = "modulation",      [CAUSE_LEVEL] = "level-unknown",
+        [CAUSE_BLIND] = "points-too-far-apart", [CAUSE_FEEDTHROUGH] = "zero-frequency-feedthrough"};
     return words[cause];
 }
 

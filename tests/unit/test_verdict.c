@@ -224,6 +224,43 @@ static void the_date_decides_below_30_megahertz(void **state)
     assert_int_equal(ten_metres(-41.6, 20000101, &unknown), SPURITY_OUTCOME_PASS);
 }
 
+/* The instrument's own line at 0 Hz hides what stands under its skirt only where the skirt is over the limit. */
+static spurity_outcome with_feedthrough(double dbm, bool *told)
+{
+    const struct sweep_line lines[] = {{28.4e6, 46.99}, {0, dbm}};
+    struct bench bench;
+    struct sweep wide = {.start_hz = 0,
+                         .stop_hz = 300e6,
+                         .rbw_hz = 30e3,
+                         .points = 30001,
+                         .floor_dbm = -60,
+                         .averages = 16,
+                         .lines = lines,
+                         .line_count = 2};
+    struct sweep close = close_sweep(lines, 1, 28.4e6);
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    bench_add(&bench, &close);
+    bench.point.lowest_hz = 9e3;
+    spurity_outcome outcome = bench_judge(&bench, "us-amateur");
+    *told = not_shown_for(&bench, "zero-frequency-feedthrough", NULL);
+    assert_true(
+        spurity_notes_has(spurity_measurement_notes(bench.measurement), SPURITY_NOTE_ZERO_FREQUENCY_FEEDTHROUGH));
+    bench_end(&bench);
+    return outcome;
+}
+
+static void feedthrough_hides_only_over_the_limit(void **state)
+{
+    bool told;
+    /* 50 W less 43 dB is +3.99 dBm */
+    assert_int_equal(with_feedthrough(-10, &told), SPURITY_OUTCOME_PASS);
+    assert_false(told);
+    assert_int_equal(with_feedthrough(20, &told), SPURITY_OUTCOME_NOT_SHOWN);
+    assert_true(told);
+}
+
 static void unsaid_chain_shows_no_absolute_level(void **state)
 {
     struct bench bench;
@@ -298,6 +335,7 @@ int main(void)
         cmocka_unit_test(above_225_megahertz_there_is_no_figure),
         cmocka_unit_test(near_the_power_step_all_values_are_judged),
         cmocka_unit_test(the_date_decides_below_30_megahertz),
+        cmocka_unit_test(feedthrough_hides_only_over_the_limit),
         cmocka_unit_test(unsaid_chain_shows_no_absolute_level),
         cmocka_unit_test(power_cap),
         cmocka_unit_test(carrier_out_of_band_fails_power),
