@@ -56,7 +56,7 @@ void spurity_cli_man(void); /* the manual page on standard output (man.c) */
 /* ---- options (table: options.c, its setters: set.c, reading the arguments: parse.c)
  * -------------------------------------------------------------------------- */
 
-enum { SPURITY_CLI_UNDERSTOOD = 160, SPURITY_CLI_PARTS = 16, SPURITY_CLI_RULES = 16, SPURITY_CLI_AT = 256 };
+enum { SPURITY_CLI_UNDERSTOOD = 160, SPURITY_CLI_PARTS = 16, SPURITY_CLI_RULES = 16 };
 
 /** Pads and losses as said, in order from the set. */
 typedef struct spurity_cli_part {

@@ -165,6 +165,8 @@ static spurity_status add_loss(spurity_chain *chain, const spurity_cli_reading *
     spurity_status status = spurity_chain_add_curve(chain, path, curve, reading->loss_uncertainty_db, error);
     if (status)
         spurity_curve_free(curve);
+    else
+        spurity_chain_set_digest(chain, spurity_recording_facts_of(recording)->sha256);
     spurity_recording_free(recording);
     return status;
 }
@@ -213,6 +215,32 @@ static spurity_status no_twins(const spurity_cli_settings *settings, spurity_err
     return SPURITY_OK;
 }
 
+static bool has_loss(const spurity_cli_reading *reading)
+{
+    for (size_t i = 0; i < reading->part_count; i++)
+        if (reading->parts[i].is_loss)
+            return true;
+    return false;
+}
+
+/* An uncertainty that belongs to nothing is a slip: somebody believes that it counts. */
+static spurity_status no_idle_uncertainty(const spurity_cli_settings *settings, spurity_error *error)
+{
+    bool used = false;
+    for (size_t i = 0; i < settings->file_count; i++) {
+        const spurity_cli_file *file = &settings->files[i];
+        bool here = has_loss(&file->reading);
+        used = used || here;
+        if (!here && spurity_cli_was_said(settings, "loss-uncertainty", (int)i))
+            return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, "add loss=FILE, or pad=DB,UNCERTAINTY",
+                                   "loss-uncertainty= after '%.120s' without a loss", file->path);
+    }
+    if (!used && spurity_cli_was_said(settings, "loss-uncertainty", -1))
+        return spurity_report(error, SPURITY_INVALID, nowhere, "--loss-uncertainty without a loss", NULL,
+                              "add --loss FILE, or --pad DB,UNCERTAINTY");
+    return SPURITY_OK;
+}
+
 static void fill_source(const spurity_cli_file *file, spurity_source *source)
 {
     *source = (spurity_source){.path = file->path,
@@ -238,7 +266,7 @@ spurity_status spurity_cli_files_open(spurity_cli_settings *settings, spurity_no
         if (open_file(settings, i, error))
             return error->status;
     }
-    if (no_twins(settings, error))
+    if (no_twins(settings, error) || no_idle_uncertainty(settings, error))
         return error->status;
     for (size_t i = 0; i < count; i++) {
         if (build_chain(&settings->files[i], notes, watch, error))

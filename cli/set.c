@@ -64,7 +64,7 @@ SETTER(spurity_cli_set_modulation)
 {
     static const spurity_cli_word words[] = {
         {"none", SPURITY_MODULATION_NONE}, {"voice", SPURITY_MODULATION_VOICE}, {"test", SPURITY_MODULATION_TEST}};
-    int number;
+    int number = 0;
     if (CHOOSE(words, value, &number))
         return error->status;
     store(field, number);
@@ -77,7 +77,7 @@ SETTER(spurity_cli_set_role)
     static const spurity_cli_word words[] = {{"transmitter", SPURITY_ROLE_TRANSMITTER},
                                              {"ambient", SPURITY_ROLE_AMBIENT},
                                              {"leakage", SPURITY_ROLE_LEAKAGE}};
-    int number;
+    int number = 0;
     if (CHOOSE(words, value, &number))
         return error->status;
     store(field, number);
@@ -91,7 +91,7 @@ SETTER(spurity_cli_set_block)
                                              {"f32-le", SPURITY_ELEMENT_F32_LE},
                                              {"f64-be", SPURITY_ELEMENT_F64_BE},
                                              {"f64-le", SPURITY_ELEMENT_F64_LE}};
-    int number;
+    int number = 0;
     if (CHOOSE(words, value, &number))
         return error->status;
     store(field, number);
@@ -102,7 +102,7 @@ SETTER(spurity_cli_set_block)
 SETTER(spurity_cli_set_yes_no)
 {
     static const spurity_cli_word words[] = {{"yes", 1}, {"no", 0}};
-    int number;
+    int number = 0;
     if (CHOOSE(words, value, &number))
         return error->status;
     store(field, number);
@@ -113,7 +113,7 @@ SETTER(spurity_cli_set_yes_no)
 SETTER(spurity_cli_set_decision)
 {
     static const spurity_cli_word words[] = {{"guarded", 0}, {"simple", 1}};
-    int number;
+    int number = 0;
     if (CHOOSE(words, value, &number))
         return error->status;
     *(bool *)field = number;
@@ -125,7 +125,7 @@ SETTER(spurity_cli_set_delimiter)
 {
     static const spurity_cli_word words[] = {{"comma", ','}, {"semicolon", ';'}, {"tab", '\t'}, {"bar", '|'},
                                              {"blank", ' '}, {",", ','},         {";", ';'},    {"|", '|'}};
-    int number;
+    int number = 0;
     if (spurity_cli_choose(words, strlen(value) == 1 ? 8 : 5, what, value, &number, error))
         return error->status;
     *(char *)field = (char)number;
@@ -136,7 +136,7 @@ SETTER(spurity_cli_set_delimiter)
 SETTER(spurity_cli_set_decimal_mark)
 {
     static const spurity_cli_word words[] = {{"point", '.'}, {"comma", ','}, {".", '.'}, {",", ','}};
-    int number;
+    int number = 0;
     if (spurity_cli_choose(words, strlen(value) == 1 ? 4 : 2, what, value, &number, error))
         return error->status;
     *(char *)field = (char)number;
@@ -390,7 +390,7 @@ SETTER(spurity_cli_set_detector)
                                              {"max-hold", SPURITY_DETECTOR_MAX_HOLD}};
     spurity_cli_reading *reading = field;
     char word[32];
-    int number;
+    int number = 0;
     long sweeps = 0;
     const char *comma = strchr(value, ',');
     snprintf(word, sizeof word, "%.*s", comma ? (int)(comma - value) : (int)strlen(value), value);
@@ -482,7 +482,7 @@ SETTER(spurity_cli_set_only)
     unsigned groups = 0;
     for (const char *at = value; at; at = strchr(at, ',') ? strchr(at, ',') + 1 : NULL) {
         char word[48];
-        int bit;
+        int bit = 0;
         snprintf(word, sizeof word, "%.*s", (int)strcspn(at, ","), at);
         if (CHOOSE(words, word, &bit))
             return error->status;

@@ -230,6 +230,12 @@ size_t spurity_chain_element_count(const spurity_chain *chain)
     return chain->count;
 }
 
+void spurity_chain_set_digest(spurity_chain *chain, const char *sha256)
+{
+    if (chain->count && chain->items[chain->count - 1].shared)
+        snprintf(chain->items[chain->count - 1].sha256, sizeof chain->items[0].sha256, "%s", sha256);
+}
+
 bool spurity_chain_element_at(const spurity_chain *chain, size_t index, spurity_chain_element *element)
 {
     if (index >= chain->count)
@@ -240,6 +246,7 @@ bool spurity_chain_element_at(const spurity_chain *chain, size_t index, spurity_
                                        .db = item->db,
                                        .uncertainty_db = item->uncertainty_db,
                                        .known_to_hz = item->known_to_hz,
-                                       .rating_w = item->rating_w};
+                                       .rating_w = item->rating_w,
+                                       .sha256 = item->sha256};
     return true;
 }

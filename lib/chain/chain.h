@@ -37,10 +37,14 @@ SPURITY_API spurity_status spurity_chain_add_pad_text(spurity_chain *chain, cons
 SPURITY_API spurity_status spurity_chain_add_curve(spurity_chain *chain, const char *name, spurity_curve *curve,
                                                    double uncertainty_db, spurity_error *error);
 
+/** SHA-256 (lower-case hex) of the file the last added curve came from, for the report. */
+SPURITY_API void spurity_chain_set_digest(spurity_chain *chain, const char *sha256);
+
 typedef struct spurity_chain_element {
     const char *name;                                 /* "pad" or the curve's file name */
     const spurity_curve *curve;                       /* NULL for a pad */
     double db, uncertainty_db, known_to_hz, rating_w; /* of a pad; NaN = unsaid */
+    const char *sha256;                               /* of the file a curve came from; "" = not known */
 } spurity_chain_element;
 SPURITY_API size_t spurity_chain_element_count(const spurity_chain *chain);
 SPURITY_API bool spurity_chain_element_at(const spurity_chain *chain, size_t index, spurity_chain_element *element);

@@ -17,6 +17,7 @@ struct element {
     char source[SPURITY_SOURCE_ID_SIZE];              /* identity of its uncertainty; a curve's without the frequency */
     struct shared_curve *shared;                      /* NULL for a pad */
     double db, uncertainty_db, known_to_hz, rating_w; /* of a pad; NaN = unsaid. A curve: uncertainty_db only */
+    char sha256[65];                                  /* of the file a curve came from; "" = not known */
 };
 
 enum { CHAIN_ELEMENTS_MAX = 64 };

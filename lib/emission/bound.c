@@ -71,12 +71,14 @@ static double normal_quantile(double p)
     return high;
 }
 
-/* A strong line: the square root of its reading is normal about sqrt(s) with variance 1 / (2 n) (Rice 1945). */
+/* A strong line: the square root of its reading is normal about sqrt(s + 1 - 1/(2n)) with variance 1 / (2 n): the first
+ * terms of the mean s + 1 and variance (2 s + 1) / n of the reading. */
 static double strong_line_db(spurity_noise_law law, double y)
 {
     bool highest = law.kind == SPURITY_NOISE_MAXIMUM;
     double z = highest ? normal_quantile(pow(MISS, 1 / law.n)) : MISS_SIGMA;
-    return 2 * DB_PER_NEPER * log(sqrt(y) - z / sqrt(highest ? 2 : 2 * law.n));
+    double twice = highest ? 2 : 2 * law.n, root = sqrt(y) - z / sqrt(twice);
+    return DB_PER_NEPER * log(root * root - (law.kind == SPURITY_NOISE_LOG ? 0 : 1 - 1 / twice));
 }
 
 /* Where excess_of_miss crosses zero between low (> 0) and high (< 0), by false position with the stale end halved

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 /* Figures of one emission: level, frequency, width, and what its readings leave open.  Equations: README.md. */
 #include <math.h>
+#include <stdlib.h>
 
 #include "figures.h"
 
@@ -197,21 +198,27 @@ static void edges_99(const spurity_segment_survey *s, size_t low, size_t high, d
     }
 }
 
-/* Filled: from look to look no more changes than noise makes (second differences of noise have the variance 6 sigma^2;
- * resolved lines make far larger ones). */
+static int compare_doubles(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Filled: from look to look no more changes than noise makes.  The middle one of the second differences is 1.65 sigma
+ * for noise, far more between resolved lines. */
 static bool is_filled(const spurity_segment_survey *s, const double edge[2], size_t low, size_t high)
 {
-    double sum = 0;
-    size_t n = 0, stride = (size_t)ceil(s->points_per_look);
-    for (size_t i = low + 2 * stride; i <= high; i += stride) {
-        if (s->view.frequency_hz[i] < edge[0] || s->view.frequency_hz[i] > edge[1])
-            continue;
-        const double *v = s->view.level_db;
-        double d = v[i] - 2 * v[i - stride] + v[i - 2 * stride];
-        sum += d * d;
-        n++;
-    }
-    return n >= 6 && sum / (double)n < 6 * 4 * s->sigma_db * s->sigma_db + 1;
+    enum { MOST = 256 };
+    double change[MOST];
+    size_t n = 0, look = (size_t)ceil(s->points_per_look), stride = (high - low) / MOST + 1;
+    const double *v = s->view.level_db;
+    for (size_t i = low + 2 * look; i <= high && n < MOST; i += stride)
+        if (s->view.frequency_hz[i] >= edge[0] && s->view.frequency_hz[i] <= edge[1])
+            change[n++] = fabs(v[i] - 2 * v[i - look] + v[i - 2 * look]);
+    if (n < 6)
+        return false;
+    qsort(change, n, sizeof *change, compare_doubles);
+    return change[n / 2] < 4 * s->sigma_db + 1;
 }
 
 void spurity_survey_wide_figures(const spurity_segment_survey *s, size_t peak, size_t low, size_t high, bool comb,
@@ -265,8 +272,19 @@ void spurity_survey_unintegrated_figures(const spurity_segment_survey *s, size_t
     line->trustworthy = false;
 }
 
+/* Steps by which a line looks wider than the filter: a peak detector shows a line in every cell the filter touches, so
+ * the response is drawn out by a whole step.  A detector that is not known, or one that holds, may be one. */
+static double drawn_out_hz(const spurity_segment_survey *s, size_t peak)
+{
+    spurity_detector detector = s->view.facts.detector;
+    bool may_be_peak = detector == SPURITY_DETECTOR_PEAK || detector == SPURITY_DETECTOR_MAX_HOLD ||
+                       detector == SPURITY_DETECTOR_UNKNOWN;
+    return may_be_peak ? 2 * spurity_survey_half_step(s, peak) : 0;
+}
+
 /* The power of the stretch over that of a line with this peak is 1 for a line (the filter's own noise bandwidth), and
- * its width at -3 dB is the RBW.  Noise loosens both by about 2 / sqrt(snr). */
+ * its width at -3 dB is the RBW; a peak detector draws both out by a step.  Noise loosens both by about 2 / sqrt(snr).
+ */
 bool spurity_survey_is_line(const spurity_segment_survey *s, size_t peak, size_t low, size_t high, double other_mw)
 {
     const double *level = s->view.level_db;
@@ -284,5 +302,7 @@ bool spurity_survey_is_line(const spurity_segment_survey *s, size_t peak, size_t
     double half_db = DB_PER_NEPER * log(2 / (1 + fmin(1 / snr, 0.9))); /* to half of what stands over the noise */
     double width = drop_distance(s, peak, 1, top, half_db) + drop_distance(s, peak, -1, top, half_db);
     double total = spurity_survey_integrate(s, low, high, &floor_mw) - floor_mw - other_mw;
-    return total <= 1.3 * loose * power_of(top) && width <= 1.6 * loose * s->rbw_hz;
+    double drawn = drawn_out_hz(s, peak);
+    return total <= (1.3 + drawn / s->noise_bandwidth_hz) * loose * power_of(top) &&
+           width <= 1.6 * loose * s->rbw_hz + drawn;
 }

@@ -8,7 +8,7 @@
 
 #include "survey.h"
 
-enum { BLOCKS_MAX = 1024, REACH = 8, HISTOGRAM = 2400, STRONG_DB = 35 };
+enum { BLOCKS_MAX = 1024, REACH = 8, HISTOGRAM = 2400, STRONG_DB = 35, STEP_DB = 15 };
 #define HISTOGRAM_STEP_DB 0.025
 
 /* ---- order statistics ---------------------------------------------------------------------------- */
@@ -135,16 +135,15 @@ static double block_error_db(const spurity_segment_survey *s, float *scratch)
 
 /* ---- which blocks hold no floor -------------------------------------------------------------------- */
 
-/* Opening of q by a width of w blocks (largest over windows holding b of the smallest in the window); the ends are
- * reflected, so that a floor step near an end stays a step.  work: 4 (n + 2 w) floats. */
-static void opening(const float *q, size_t n, size_t w, float *out, float *work)
+/* Opening of q by a width of w blocks: the largest over windows holding b of the smallest in the window.  Beyond its
+ * ends q is reflected, or goes on as it ends.  work: 2 (n + 2 w) floats. */
+static void open_by(const float *q, size_t n, size_t w, bool reflect, float *out, float *work)
 {
     size_t total = n + 2 * w;
     float *extended = work, *eroded = work + total;
     for (size_t i = 0; i < total; i++) {
-        size_t at = i < w ? w - 1 - i : i - w;
-        if (at >= n)
-            at = 2 * n - 1 - at < n ? 2 * n - 1 - at : n - 1;
+        size_t left = reflect ? w - 1 - i : 0, right = reflect && i - w >= n ? 2 * n - 1 - (i - w) : n - 1;
+        size_t at = i < w ? left : i - w < n ? i - w : right;
         extended[i] = q[at < n ? at : n - 1];
     }
     for (size_t i = 0; i + w <= total; i++) {
@@ -160,38 +159,53 @@ static void opening(const float *q, size_t n, size_t w, float *out, float *work)
     }
 }
 
-/* A strong line brings its skirt and noise along. */
+/* What rises towards an end of the segment may be a slope or a step of the floor: up to STEP_DB it counts as floor;
+ * what is higher there has to be as wide as half the window.  work: 4 (n + 2 w) floats. */
+static void opening(const float *q, size_t n, size_t w, float *out, float *work)
+{
+    float *going_on = work + 2 * (n + 2 * w);
+    open_by(q, n, w, false, out, work);
+    memcpy(going_on, out, n * sizeof *out);
+    open_by(q, n, w, true, out, work);
+    for (size_t b = 0; b < n; b++)
+        out[b] = going_on[b] < out[b] + STEP_DB ? going_on[b] : out[b] + STEP_DB;
+}
+
+/* Holds a strong line, which may bring skirt and noise along. */
 static bool is_strong(const spurity_block *block)
 {
     return (double)(block->highest_db - block->median_db) > STRONG_DB;
 }
 
 /* Whether raised blocks first..last are a step of the floor rather than an emission: at least an eighth of the segment
- * and four blocks wide, flat, at most 15 dB high, both sides abrupt. */
+ * and four blocks wide, straight, at most 15 dB high, both sides abrupt. */
 static bool is_plateau(const spurity_segment_survey *s, size_t first, size_t last, const float *open, double error_db)
 {
     size_t n = last - first + 1;
     if (n < 4 || n < s->block_count / 8)
         return false;
-    double sum = 0, low = INFINITY, high = -INFINITY;
-    for (size_t b = first; b <= last; b++) {
-        sum += (double)s->blocks[b].median_db;
-        if (b > first && b < last) {
-            low = fmin(low, (double)s->blocks[b].median_db);
-            high = fmax(high, (double)s->blocks[b].median_db);
-        }
-    }
-    double mean = sum / (double)n, height = mean - (double)open[first];
+    double sum = 0, moment = 0, square = 0, worst = 0, centre = (double)(first + last) / 2;
     for (size_t b = first; b <= last; b++)
         if (is_strong(&s->blocks[b]))
             return false;
-    for (int side = 0; side < 2; side++) { /* the blocks beside it are down already */
-        size_t b = side ? last + 1 : first - 1;
-        if (side ? last + 1 < s->block_count : first > 0)
-            if ((double)(s->blocks[b].median_db - open[b]) > 0.25 * height + 2 * error_db)
-                return false;
+    for (size_t b = first + 1; b < last; b++) { /* the outer two hold the edges */
+        double x = (double)b - centre;
+        sum += (double)s->blocks[b].median_db;
+        moment += x * (double)s->blocks[b].median_db;
+        square += x * x;
     }
-    return height <= 15 && high - low <= 6 * error_db + 0.5 && mean - low <= 4 * error_db + 0.3;
+    double mean = sum / (double)(n - 2), height = mean - (double)open[first], slope = moment / square;
+    for (size_t b = first + 1; b < last; b++)
+        worst = fmax(worst, fabs((double)s->blocks[b].median_db - mean - slope * ((double)b - centre)));
+    if (height <= 3)
+        return true; /* nor can a wide rise by a few decibels be told from the floor's own ripple */
+    for (int side = 0; side < 2; side++) { /* the next block but one is down already */
+        size_t b = side ? last + 2 : first - 2;
+        double end = mean + slope * ((double)(side ? last : first) - centre);
+        if ((side ? b < s->block_count : first >= 2) && end - (double)s->blocks[b].median_db < 0.5 * height)
+            return false;
+    }
+    return height <= STEP_DB && fabs(slope) * (double)n <= 0.75 * height && worst <= 4 * error_db + 0.3;
 }
 
 static void mark_raised(spurity_segment_survey *s, double error_db, float *work)
@@ -223,11 +237,19 @@ static void mark_raised(spurity_segment_survey *s, double error_db, float *work)
         else
             opening(level, n, w, open, rest);
         for (size_t b = 0; b < n; b++)
-            if ((double)level[b] - (double)open[b] > deviations * error + 0.5)
-                s->blocks[b].raised = true;
+            if ((double)level[b] - (double)open[b] > deviations * error + 0.5 && 2 * q[b] > level[b] + open[b])
+                s->blocks[b].raised = true; /* itself too, not only by its neighbours */
     }
     for (size_t b = 0; b < n && n >= 5; b++)
-        s->blocks[b].raised = s->blocks[b].raised || is_strong(&s->blocks[b]);
+        if (is_strong(&s->blocks[b]) && (double)(s->blocks[b].median_db - open[b]) > 1.5 * error_db + 0.5)
+            s->blocks[b].raised = true;
+    for (size_t b = 1; b + 1 < n; b++) { /* up to three blocks that chance left out between raised ones */
+        size_t next = b;
+        while (next < n && next < b + 3 && !s->blocks[next].raised)
+            next++;
+        if (s->blocks[b - 1].raised && next < n && s->blocks[next].raised)
+            s->blocks[b].raised = true;
+    }
     for (size_t first = 0; first < n; first++) {
         size_t last = first;
         while (last < n && s->blocks[last].raised)
@@ -250,7 +272,7 @@ static double mean_of(const spurity_segment_survey *s, const size_t *clean, size
 }
 
 /* Floor of clean block i: the mean over as many neighbours as agree, half of the window against the other half and the
- * block against the window, within 3.5 standard errors (the idea of Lepski 1991). */
+ * block against the window, within 2.5 and 3.5 standard errors (the idea of Lepski 1991). */
 static void level_clean(spurity_segment_survey *s, const size_t *clean, size_t count, size_t i, double error_db)
 {
     spurity_block *block = &s->blocks[clean[i]];
@@ -265,7 +287,7 @@ static void level_clean(spurity_segment_survey *s, const size_t *clean, size_t c
         double left = mean_of(s, clean, from, middle), right = mean_of(s, clean, middle, to);
         double all = mean_of(s, clean, from, to);
         double error = error_db * sqrt(1 / (double)(middle - from) + 1 / (double)(to - middle));
-        if (fabs(left - right) > 3.5 * error + 0.2 || fabs((double)block->median_db - all) > 3.5 * error_db + 0.2)
+        if (fabs(left - right) > 2.5 * error + 0.1 || fabs((double)block->median_db - all) > 3.5 * error_db + 0.2)
             continue;
         block->level_db = (float)all;
         block->independent = (float)(per_block * (double)(to - from));

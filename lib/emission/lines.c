@@ -159,7 +159,8 @@ static double ground_about(const spurity_segment_survey *s, size_t at, size_t gu
 }
 
 /* Whether a reading that stands over the floor is but noise on raised ground (carrier noise, a low hump): the level
- * beside it, from 8, 24 or 64 looks a side, is over the floor by two and a half standard errors, and the reading under
+ * beside it, from 8, 24 or 64 looks a side, is over the floor by three (of the
+ * narrowest) or two and a half standard errors, and the reading under
  * the threshold from there. */
 static bool is_ground(const spurity_segment_survey *s, const peak *p)
 {
@@ -169,7 +170,8 @@ static bool is_ground(const spurity_segment_survey *s, const peak *p)
     for (int k = 0; k < 3; k++) {
         size_t n;
         double ground = ground_about(s, p->at, guard_points(s), looks[k], 3, &n);
-        if (n >= 16 && ground > fmax(2.5 * 1.25 * s->sigma_db / sqrt((double)n), 0.5) && over - ground < threshold)
+        if (n >= 16 && ground > fmax((k ? 2.5 : 3) * 1.25 * s->sigma_db / sqrt((double)n), 0.5) &&
+            over - ground < threshold)
             return true;
     }
     return false;
@@ -488,7 +490,8 @@ static spurity_status emit_main(work *w, peak *p, size_t group)
     p->group = group;
     if (is_feedthrough(w, p))
         return add_feedthrough(w, p);
-    if (!p->stands && (hump ? !is_hump(s, r) : is_ground(s, p)))
+    hump = hump && is_hump(s, r);
+    if (!p->stands && !hump && is_ground(s, p))
         return SPURITY_OK;
     if (!hump && spurity_survey_is_line(s, p->at, p->low, p->high, other_power(w, p))) {
         spurity_survey_line_figures(s, p->at, p->low, p->high, (double)s->floor_db[p->at], &line);

@@ -349,8 +349,9 @@ static void anchor(spurity_measurement *m, const struct candidates *all, double 
                 mine->carrier_db = all->lines[i]->level_db;
         if (!carrier->seen && absolute)
             mine->carrier_db = carrier->level_dbm;
-        if (shared && carrier->source == SPURITY_CARRIER_FROM_METER)
-            mine->dbm_offset = carrier->level_dbm - carrier_db;
+        /* Every scale on which the carrier stands is anchored by the meter, and no other. */
+        if (carrier->seen && carrier->source == SPURITY_CARRIER_FROM_METER && !isnan(mine->carrier_db))
+            mine->dbm_offset = carrier->level_dbm - mine->carrier_db;
     }
 }
 

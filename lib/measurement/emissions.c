@@ -126,6 +126,7 @@ static spurity_status add_line(spurity_measurement *m, int file, const spurity_l
     emission->trustworthy = line->trustworthy;
     emission->character = line->character;
     emission->frequency_hz = line->frequency_hz;
+    emission->frequency_uncertainty_hz = line->frequency_uncertainty_hz;
     emission->read_low_db = line->read_low_db;
     emission->read_high_db = line->read_high_db;
     emission->low_hz = line->low_hz;
@@ -223,6 +224,7 @@ static spurity_status add_unseen(spurity_measurement *m, int order, spurity_erro
     emission->kind = SPURITY_HARMONIC;
     emission->order = order;
     emission->frequency_hz = hz;
+    emission->frequency_uncertainty_hz = order * m->carrier.frequency_uncertainty_hz;
     emission->low_hz = hz - reach;
     emission->high_hz = hz + reach;
     emission->rbw_hz = rbw;

@@ -112,6 +112,7 @@ typedef struct spurity_emission {
     double rbw_hz;
     int file;
     double ratio_low_db, ratio_high_db; /* as read_low_db, read_high_db, of level_dbc: the carrier's own included */
+    double frequency_uncertainty_hz;    /* half-width */
     bool filtered; /* its chain takes the carrier 20 dB more than it: the instrument's own harmonic cannot fake it */
 } spurity_emission;
 

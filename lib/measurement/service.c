@@ -7,7 +7,7 @@
 
 /* One interval in which one file can say something. */
 struct offer {
-    double from_hz, to_hz, floor_db; /* floor on the common scale, dB; +infinity where scales cannot be compared */
+    double from_hz, to_hz;
     int file;
     size_t segment;
 };
@@ -31,29 +31,6 @@ static bool add_offer(struct offers *offers, const struct offer *offer)
     }
     offers->items[offers->count++] = *offer;
     return true;
-}
-
-/* Floor in the middle of a coverage, as dB on the scale of the carrier (dBm or dBc alike: offsets cancel in a
- * comparison). */
-static double floor_of(const spurity_measurement *m, int file, const spurity_coverage *coverage)
-{
-    double sum = 0;
-    size_t taken = 0, span = coverage->last - coverage->first;
-    for (size_t k = 1; k < 8; k++) {
-        spurity_point point;
-        if (spurity_survey_point(m->sources[file].survey, coverage->segment, coverage->first + span * k / 8, &point) &&
-            isfinite(point.floor_db)) {
-            sum += point.floor_db;
-            taken++;
-        }
-    }
-    double zero = !isnan(m->files[file].carrier_db) ? m->files[file].carrier_db
-                  : !isnan(m->files[file].dbm_offset) && !isnan(m->carrier.level_dbm)
-                      ? m->carrier.level_dbm - m->files[file].dbm_offset
-                      : (double)NAN;
-    if (!taken || isnan(zero))
-        return (double)INFINITY;
-    return sum / (double)taken - zero;
 }
 
 static int by_stretch(const void *a, const void *b)
@@ -84,7 +61,7 @@ static bool offers_of(const spurity_measurement *m, int file, struct offers *off
     bool good = copy_holes(m->sources[file].survey, &holes, &hole_count);
     for (size_t i = 0; good && i < spurity_survey_coverage_count(m->sources[file].survey); i++) {
         const spurity_coverage *coverage = spurity_survey_coverage(m->sources[file].survey, i);
-        struct offer offer = {coverage->from_hz, coverage->to_hz, floor_of(m, file, coverage), file, coverage->segment};
+        struct offer offer = {coverage->from_hz, coverage->to_hz, file, coverage->segment};
         for (size_t h = 0; good && h < hole_count && holes[h].from_hz < coverage->to_hz; h++) {
             if (holes[h].to_hz <= offer.from_hz)
                 continue;
@@ -161,8 +138,58 @@ static bool serve(spurity_measurement *m, const struct offer *offer, double from
     return true;
 }
 
-/* Walks the boundaries of all offers with the set of those open (at most one a segment of a file, so it stays small)
- * and gives each piece to the open offer of the lowest floor. */
+/* What turns a file's scale into one all comparable files share (dB against the carrier); NaN where there is none. */
+static double zero_of(const spurity_measurement *m, int file)
+{
+    if (!isnan(m->files[file].carrier_db))
+        return m->files[file].carrier_db;
+    if (!isnan(m->files[file].dbm_offset) && !isnan(m->carrier.level_dbm))
+        return m->carrier.level_dbm - m->files[file].dbm_offset;
+    return (double)NAN;
+}
+
+/* How low a file looks between from and to: mean bound of a hidden line, its floor far from the carrier and the
+ * carrier's skirt near it, on the common scale; +infinity where scales cannot be compared. */
+static double bound_of(const spurity_measurement *m, const struct offer *offer, double from_hz, double to_hz)
+{
+    enum { LOOKS = 9 };
+    spurity_segment view;
+    double sum = 0, zero = zero_of(m, offer->file);
+    size_t taken = 0;
+    const spurity_survey *survey = m->sources[offer->file].survey;
+    if (isnan(zero) ||
+        !spurity_trace_segment(spurity_terminal_trace_view(spurity_survey_terminal(survey)), offer->segment, &view))
+        return (double)INFINITY;
+    for (int k = 0; k < LOOKS; k++) {
+        size_t at = lower_bound(view.frequency_hz, view.count, from_hz + (to_hz - from_hz) * (k + 0.5) / LOOKS);
+        spurity_point point;
+        if (spurity_survey_point(survey, offer->segment, at < view.count ? at : view.count - 1, &point) &&
+            isfinite(point.bound_db)) {
+            sum += point.bound_db;
+            taken++;
+        }
+    }
+    return taken ? sum / (double)taken - zero : (double)INFINITY;
+}
+
+/* The open offer that looks lowest between from and to. */
+static size_t lowest(const spurity_measurement *m, const struct offers *offers, const size_t *open, size_t open_count,
+                     double from_hz, double to_hz)
+{
+    size_t best = open[0];
+    double best_db = open_count > 1 ? bound_of(m, &offers->items[best], from_hz, to_hz) : 0;
+    for (size_t i = 1; i < open_count; i++) {
+        double db = bound_of(m, &offers->items[open[i]], from_hz, to_hz);
+        if (db < best_db) {
+            best_db = db;
+            best = open[i];
+        }
+    }
+    return best;
+}
+
+/* Walks the edges with the set of open offers (at most one a segment of a file, so it stays small) and gives each piece
+ * to the one that looks lowest there. */
 static bool share_out(spurity_measurement *m, const struct offers *offers, const double *edges, size_t edge_count,
                       size_t *open)
 {
@@ -173,20 +200,37 @@ static bool share_out(spurity_measurement *m, const struct offers *offers, const
             continue;
         while (next < offers->count && offers->items[next].from_hz <= from)
             open[open_count++] = next++;
-        size_t kept = 0, best = SIZE_MAX;
-        for (size_t i = 0; i < open_count; i++) {
-            const struct offer *offer = &offers->items[open[i]];
-            if (offer->to_hz <= from)
-                continue;
-            open[kept++] = open[i];
-            if (best == SIZE_MAX || offer->floor_db < offers->items[best].floor_db)
-                best = open[i];
-        }
+        size_t kept = 0;
+        for (size_t i = 0; i < open_count; i++)
+            if (offers->items[open[i]].to_hz > from)
+                open[kept++] = open[i];
         open_count = kept;
-        if (best != SIZE_MAX && !serve(m, &offers->items[best], from, to))
+        if (!open_count)
+            continue;
+        size_t best = lowest(m, offers, open, open_count, from, to);
+        if (!serve(m, &offers->items[best], from, to))
             return false;
     }
     return true;
+}
+
+/* Edges at which the serving file may change: where offers begin and end, and doubling distances from the carrier,
+ * whose skirt makes a coarse sweep of low floor blind near it. */
+enum { SKIRT_EDGES = 32 };
+static size_t fill_edges(const spurity_measurement *m, const struct offers *offers, double *edges)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < offers->count; i++) {
+        edges[count++] = offers->items[i].from_hz;
+        edges[count++] = offers->items[i].to_hz;
+    }
+    double offset = 1e3;
+    for (int k = 0; k < SKIRT_EDGES / 2; k++, offset *= 2) {
+        edges[count++] = m->carrier.frequency_hz - offset;
+        edges[count++] = m->carrier.frequency_hz + offset;
+    }
+    qsort(edges, count, sizeof *edges, by_value);
+    return count;
 }
 
 static bool add_hole(spurity_measurement *m, const spurity_stretch *stretch, double from_hz, double to_hz)
@@ -252,18 +296,14 @@ spurity_status spurity_measurement_assign_service(spurity_measurement *m, spurit
     for (size_t file = 0; good && file < m->file_count; file++)
         good = offers_of(m, (int)file, &offers);
     if (good && offers.count) {
-        edges = malloc(2 * offers.count * sizeof *edges);
+        edges = malloc((2 * offers.count + SKIRT_EDGES) * sizeof *edges);
         open = malloc(offers.count * sizeof *open);
         good = edges && open;
     }
     if (good && offers.count) {
         qsort(offers.items, offers.count, sizeof *offers.items, by_start);
-        for (size_t i = 0; i < offers.count; i++) {
-            edges[2 * i] = offers.items[i].from_hz;
-            edges[2 * i + 1] = offers.items[i].to_hz;
-        }
-        qsort(edges, 2 * offers.count, sizeof *edges, by_value);
-        good = share_out(m, &offers, edges, 2 * offers.count, open);
+        size_t count = fill_edges(m, &offers, edges);
+        good = share_out(m, &offers, edges, count, open);
     }
     for (size_t i = 0; good && i < m->service_count; i++)
         set_points(m, &m->services[i]);

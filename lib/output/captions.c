@@ -72,9 +72,10 @@ void spurity_sheet_draw_subtitle(spurity_sheet *at, double y)
 {
     char words[900] = "", part[300], frequency[48], power[48];
     const spurity_result *result = at->shown.result;
-    double hz, watts, expanded;
+    double hz, known = 10, watts, expanded;
+    spurity_result_number(result, "carrier/frequency_uncertainty_hz", &known);
     if (spurity_result_number(result, "carrier/frequency_hz", &hz))
-        append(words, sizeof words, spurity_word_frequency(hz, true, frequency, sizeof frequency));
+        append(words, sizeof words, spurity_word_frequency(hz, known, frequency, sizeof frequency));
     if (spurity_result_number(result, "carrier/power_w", &watts)) {
         snprintf(part, sizeof part, ", %s", spurity_format_power(power, sizeof power, watts));
         append(words, sizeof words, part);

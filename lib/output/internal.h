@@ -33,7 +33,7 @@ size_t spurity_characters(const char *text); /* of UTF-8 */
 typedef struct spurity_shown_emission {
     const char *kind, *ratio, *character;
     int order;
-    double frequency_hz, level_dbm, level_dbc;
+    double frequency_hz, frequency_uncertainty_hz, level_dbm, level_dbc;
     bool seen;
     long judgement; /* index, -1 = not judged */
 } spurity_shown_emission;
@@ -66,9 +66,9 @@ int spurity_outcome_rank(const char *outcome);
 char *spurity_word_emission(const spurity_shown_emission *emission, char *text, size_t size);
 /** "4.6 dB clear", "0.3 dB over", of a bound "up to 0.3 dB over"; "-" when not known. */
 char *spurity_word_margin(const spurity_shown_judgement *judgement, char *text, size_t size);
-/** A frequency to as many digits as a bench has: 1 kHz from 1 MHz on, 10 kHz from 1 GHz on, else 1 Hz; `fine` (the
- * carrier and what stands close to it): 10 Hz. */
-char *spurity_word_frequency(double hz, bool fine, char *text, size_t size);
+/** A frequency to the digits that known_to_hz (a half-width) leaves; NaN: to as many as a bench has, 1 kHz from 1 MHz
+ * on, 10 kHz from 1 GHz on, else 1 Hz. */
+char *spurity_word_frequency(double hz, double known_to_hz, char *text, size_t size);
 /** "30 MHz to 1 GHz"; "" when neither end is known. */
 char *spurity_word_stretch(double from_hz, double to_hz, char *text, size_t size);
 

@@ -44,12 +44,12 @@ static void level_words(const spurity_sheet *at, size_t index, char *words, size
     char name[64], level[40];
     double offset = one->frequency_hz - at->picture->carrier_hz;
     if (!strcmp(one->kind, "close-in") && isfinite(offset)) {
-        spurity_word_frequency(fabs(offset), true, level, sizeof level);
+        spurity_word_frequency(fabs(offset), one->frequency_uncertainty_hz, level, sizeof level);
         snprintf(name, sizeof name, "%s%s", offset < 0 ? "\u2212" : "+", level);
     } else if (!strcmp(one->kind, "harmonic") || !strcmp(one->kind, "subharmonic")) {
         spurity_word_emission(one, name, sizeof name);
     } else {
-        spurity_word_frequency(one->frequency_hz, false, name, sizeof name);
+        spurity_word_frequency(one->frequency_hz, one->frequency_uncertainty_hz, name, sizeof name);
     }
     bool relative = isfinite(one->level_dbc);
     spurity_sheet_signed_db(level, sizeof level, relative ? one->level_dbc : one->level_dbm);
@@ -60,7 +60,8 @@ static void margin_words(const spurity_sheet *at, size_t index, char *words, siz
 {
     const spurity_shown_judgement *one = judgement_of(at, index);
     if (!one) { /* nothing was asked of it: tell where it stands */
-        spurity_word_frequency(at->shown.emissions[index].frequency_hz, false, words, size);
+        spurity_word_frequency(at->shown.emissions[index].frequency_hz,
+                               at->shown.emissions[index].frequency_uncertainty_hz, words, size);
         return;
     }
     if (one->rank == 2 || one->rank == 3 || !isfinite(one->margin)) {
@@ -180,11 +181,12 @@ static void draw_label(spurity_sheet *at, size_t emission, const spurity_label *
 static void draw_carrier(spurity_sheet *at)
 {
     char words[200], power[40], level[40];
-    double dbm = NAN, hz = at->picture->carrier_hz;
+    double dbm = NAN, within = 10, hz = at->picture->carrier_hz;
     if (!spurity_sheet_on_axis(at, hz) || !spurity_result_true(at->shown.result, "carrier/seen"))
         return;
     bool known = spurity_result_number(at->shown.result, "carrier/level_dbm", &dbm);
-    spurity_word_frequency(hz, true, power, sizeof power);
+    spurity_result_number(at->shown.result, "carrier/frequency_uncertainty_hz", &within);
+    spurity_word_frequency(hz, within, power, sizeof power);
     snprintf(words, sizeof words, known ? "carrier %s, %s dBm" : "carrier %s", power,
              spurity_sheet_signed_db(level, sizeof level, dbm));
     double x = spurity_sheet_x(at, hz), y = spurity_sheet_y(at, at->relative ? 0 : dbm);

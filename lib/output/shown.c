@@ -46,6 +46,7 @@ static spurity_shown_emission emission_at(const spurity_result *result, size_t i
         .character = spurity_shown_text(result, list, index, "character"),
         .order = order >= 1 && order < 1e6 ? (int)order : 0,
         .frequency_hz = spurity_shown_number(result, list, index, "frequency_hz"),
+        .frequency_uncertainty_hz = spurity_shown_number(result, list, index, "frequency_uncertainty_hz"),
         .level_dbm = spurity_shown_number(result, list, index, "level_dbm"),
         .level_dbc = spurity_shown_number(result, list, index, "level_dbc"),
         .seen = is_true(result, list, index, "seen"),

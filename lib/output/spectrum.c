@@ -108,7 +108,7 @@ void spurity_sheet_draw_axes(spurity_sheet *at)
         log_tics(at);
     else
         linear_tics(at);
-    double step = nice_step((at->high_db - at->low_db) / 8);
+    double step = nice_step((at->high_db - at->low_db) / 11);
     for (double k = ceil(at->low_db / step); k * step <= at->high_db; k++) {
         char words[40];
         double y = spurity_sheet_y(at, k * step);

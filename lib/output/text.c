@@ -195,11 +195,11 @@ static void set_figure(table *rows, size_t row, size_t column, const char *befor
     set(rows, row, column, words);
 }
 
-static void set_frequency(table *rows, size_t row, size_t column, double hz, bool fine)
+static void set_frequency(table *rows, size_t row, size_t column, double hz, double known_to_hz)
 {
     char words[48] = "";
     if (isfinite(hz))
-        spurity_word_frequency(hz, fine, words, sizeof words);
+        spurity_word_frequency(hz, known_to_hz, words, sizeof words);
     set(rows, row, column, words);
 }
 
@@ -292,9 +292,10 @@ static void write_carrier(page *at)
 {
     const spurity_result *result = at->shown.result;
     char words[400] = "", part[120], figure[48], power[48];
-    double hz = NAN, dbm, watts, expanded, width;
+    double hz = NAN, known = 10, dbm, watts, expanded, width;
     spurity_result_number(result, "carrier/frequency_hz", &hz);
-    append(words, sizeof words, isfinite(hz) ? spurity_word_frequency(hz, true, figure, sizeof figure) : "not known");
+    spurity_result_number(result, "carrier/frequency_uncertainty_hz", &known);
+    append(words, sizeof words, isfinite(hz) ? spurity_word_frequency(hz, known, figure, sizeof figure) : "not known");
     if (spurity_result_number(result, "carrier/level_dbm", &dbm) &&
         spurity_result_number(result, "carrier/power_w", &watts)) {
         snprintf(part, sizeof part, ", %s dBm (%s)", spurity_format_db(figure, sizeof figure, dbm),
@@ -312,7 +313,7 @@ static void write_carrier(page *at)
     const char *character = spurity_result_text(result, "carrier/character");
     if (character && strcmp(character, "line") != 0 && spurity_result_number(result, "carrier/width_hz", &width)) {
         snprintf(part, sizeof part, ", %.20s, %s wide", character,
-                 spurity_word_frequency(width, false, figure, sizeof figure));
+                 spurity_word_frequency(width, width / 100, figure, sizeof figure));
         append(words, sizeof words, part);
     }
     heading(at, "carrier");
@@ -328,7 +329,7 @@ static char *in_unit(char *words, size_t size, double value, const char *unit)
     else if (!strcmp(unit, "W"))
         spurity_format_power(words, size, value);
     else if (!strcmp(unit, "Hz"))
-        spurity_word_frequency(value, true, words, size);
+        spurity_word_frequency(value, value / 1e6, words, size);
     else
         snprintf(words, size, "%s %.8s", spurity_format_db(figure, sizeof figure, value), unit);
     return words;
@@ -390,7 +391,7 @@ static void set_emission(const page *at, table *rows, size_t row, const spurity_
     char words[64];
     const char *bound = one->seen ? "" : "\u2264 ";
     set(rows, row, 0, spurity_word_emission(one, words, sizeof words));
-    set_frequency(rows, row, 1, one->frequency_hz, !strcmp(one->kind, "close-in"));
+    set_frequency(rows, row, 1, one->frequency_hz, one->frequency_uncertainty_hz);
     set_figure(rows, row, 2, bound, one->level_dbm, "dBm");
     set_figure(rows, row, 3, one->seen ? "" : "\u2265 ", -one->level_dbc, "dB");
     rows->rank[row] = -1;
@@ -442,9 +443,11 @@ out:
 
 /* ---- stretches --------------------------------------------------------------------------------------------------- */
 
+/* A clause without a figure is told in words further down; it has no stretch to come near. */
 static bool is_stretch(const spurity_shown_judgement *one)
 {
-    return one->emission < 0 && one->to_hz > one->from_hz;
+    enum { NO_LIMIT = 2 };
+    return one->emission < 0 && one->to_hz > one->from_hz && one->rank != NO_LIMIT;
 }
 
 static void write_stretches(page *at)
@@ -472,7 +475,7 @@ static void write_stretches(page *at)
             }
             size_t row = rows->row_count++;
             set(rows, row, 0, spurity_word_stretch(one->from_hz, one->to_hz, words, sizeof words));
-            set_frequency(rows, row, 1, one->frequency_hz, false);
+            set_frequency(rows, row, 1, one->frequency_hz, NAN);
             set(rows, row, 2, isfinite(one->measured) ? in_unit(words, sizeof words, one->measured, one->unit) : "");
             set_judgement(rows, row, 3, one);
         }

@@ -90,10 +90,10 @@ char *spurity_word_emission(const spurity_shown_emission *emission, char *text, 
     return spurity_plain(text, size, emission->kind, 20);
 }
 
-char *spurity_word_frequency(double hz, bool fine, char *text, size_t size)
+char *spurity_word_frequency(double hz, double known_to_hz, char *text, size_t size)
 {
-    double step = fine ? 10 : fabs(hz) >= 1e9 ? 1e4 : fabs(hz) >= 1e6 ? 1e3 : 1;
-    return spurity_format_frequency(text, size, round(hz / step) * step, 6);
+    double step = fabs(hz) >= 1e9 ? 1e4 : fabs(hz) >= 1e6 ? 1e3 : 1;
+    return spurity_format_frequency_near(text, size, hz, isfinite(known_to_hz) ? known_to_hz : step);
 }
 
 char *spurity_word_margin(const spurity_shown_judgement *judgement, char *text, size_t size)
@@ -106,7 +106,7 @@ char *spurity_word_margin(const spurity_shown_judgement *judgement, char *text, 
     }
     bool hertz = judgement->unit && !strcmp(judgement->unit, "Hz");
     if (hertz)
-        spurity_word_frequency(fabs(margin), false, figure, sizeof figure);
+        spurity_word_frequency(fabs(margin), fabs(margin) / 100, figure, sizeof figure);
     else
         spurity_format_db(figure, sizeof figure, fabs(margin));
     const char *most = judgement->at_most && margin < 0 ? "up to " : ""; /* a bound over the limit is no excess */
@@ -118,9 +118,9 @@ char *spurity_word_stretch(double from_hz, double to_hz, char *text, size_t size
 {
     char from[48] = "", to[48] = "";
     if (isfinite(from_hz))
-        spurity_word_frequency(from_hz, false, from, sizeof from);
+        spurity_word_frequency(from_hz, NAN, from, sizeof from);
     if (isfinite(to_hz))
-        spurity_word_frequency(to_hz, false, to, sizeof to);
+        spurity_word_frequency(to_hz, NAN, to, sizeof to);
     if (from[0] && to[0] && to_hz > from_hz)
         snprintf(text, size, "%s to %s", from, to);
     else

@@ -102,6 +102,7 @@ static void put_settings(build *at, json_t *root, const spurity_setting *setting
     json_t *object = json_object();
     for (size_t i = 0; i < count; i++) {
         json_t *one = json_object(), *name = spurity_value_text(settings[i].name);
+        at->failed |= !name;
         put(at, one, "value", spurity_value_text(settings[i].value));
         put(at, one, "from", spurity_value_text(settings[i].from));
         if (json_is_string(name))
@@ -128,6 +129,8 @@ static void put_carrier(build *at, json_t *root)
     put(at, object, "character",
         carrier->seen ? spurity_value_text(spurity_character_name(carrier->character)) : json_null());
     put(at, object, "seen", json_boolean(carrier->seen));
+    put(at, object, "frequency_uncertainty_hz",
+        carrier->seen ? spurity_value_hz(carrier->frequency_uncertainty_hz) : json_null());
     put(at, root, "carrier", object);
 }
 
@@ -170,6 +173,7 @@ static json_t *emission_object(build *at, const spurity_emission *emission)
     put(at, object, "file", index_or_null(emission->file));
     put(at, object, "trustworthy", json_boolean(emission->trustworthy));
     put(at, object, "front_end_unproven", json_boolean(emission->front_end_unproven));
+    put(at, object, "frequency_uncertainty_hz", spurity_value_hz(emission->frequency_uncertainty_hz));
     return object;
 }
 
@@ -345,9 +349,9 @@ static void push_trace_input(build *at, json_t *list, size_t index)
 }
 
 /* A loss table named by several files is one input. */
-static void push_loss_input(build *at, json_t *list, const char *name)
+static void push_loss_input(build *at, json_t *list, const spurity_chain_element *element)
 {
-    json_t *file = spurity_value_text(name), *other;
+    json_t *file = spurity_value_text(element->name ? element->name : ""), *other;
     size_t i;
     bool known = false;
     json_array_foreach(list, i, other) known |= !strcmp(json_string_value(json_object_get(other, "kind")), "loss") &&
@@ -358,7 +362,7 @@ static void push_loss_input(build *at, json_t *list, const char *name)
     }
     json_t *object = json_object();
     put(at, object, "file", file);
-    put(at, object, "sha256", json_null()); /* the chain keeps the curve, not the file it came from */
+    put(at, object, "sha256", spurity_value_text_or_null(element->sha256));
     put(at, object, "kind", spurity_value_text("loss"));
     put(at, object, "role", json_null());
     put(at, object, "chain", json_array());
@@ -376,7 +380,7 @@ static void put_inputs(build *at, json_t *root)
         spurity_chain_element element;
         for (size_t k = 0; chain && spurity_chain_element_at(chain, k, &element); k++)
             if (element.curve && !at->failed)
-                push_loss_input(at, list, element.name ? element.name : "");
+                push_loss_input(at, list, &element);
     }
     put(at, root, "inputs", list);
 }

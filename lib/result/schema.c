@@ -43,7 +43,7 @@ static void show(const json_t *value, char *text, size_t size)
     else if (json_is_string(value))
         snprintf(text, size, "'%.60s'", json_string_value(value));
     else if (json_is_number(value))
-        snprintf(text, size, "%.15g", json_number_value(value));
+        text[json_dumpb(value, text, size - 1, JSON_ENCODE_ANY | JSON_REAL_PRECISION(15))] = '\0'; /* in any locale */
     else
         snprintf(text, size, "%s", words[json_typeof(value)]);
 }
@@ -119,9 +119,9 @@ static bool check_range(walk *at, const json_t *schema, const json_t *value)
     double number = json_number_value(value);
     if ((!least || number >= json_number_value(least)) && (!most || number <= json_number_value(most)))
         return true;
-    char expected[80];
-    snprintf(expected, sizeof expected, "a number %s %.15g", least ? "from" : "up to",
-             json_number_value(least ? least : most));
+    char expected[80], bound[40];
+    show(least ? least : most, bound, sizeof bound);
+    snprintf(expected, sizeof expected, "a number %s %s", least ? "from" : "up to", bound);
     return fault(at, value, expected);
 }
 

@@ -41,7 +41,8 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
     char advice[280];
     const char *reason = "level-unknown";
     char at[40];
-    spurity_format_frequency_near(at, sizeof at, e->frequency_hz, e->rbw_hz / SPURITY_RBW_PARTS);
+    spurity_format_frequency_near(at, sizeof at, e->frequency_hz,
+                                  fmax(e->rbw_hz / SPURITY_RBW_PARTS, e->frequency_uncertainty_hz));
     if (!e->trustworthy) {
         reason = "points-too-far-apart";
         snprintf(advice, sizeof advice,

@@ -85,7 +85,8 @@ static void say_where(struct sentence *sentence, const struct judging *j, const 
     char hz[40];
     const spurity_emission *e =
         judgement->emission >= 0 ? spurity_measurement_emission(j->measurement, (size_t)judgement->emission) : NULL;
-    spurity_format_frequency_near(hz, sizeof hz, judgement->frequency_hz, e ? e->rbw_hz / SPURITY_RBW_PARTS : 1);
+    spurity_format_frequency_near(hz, sizeof hz, judgement->frequency_hz,
+                                  e ? fmax(e->rbw_hz / SPURITY_RBW_PARTS, e->frequency_uncertainty_hz) : 1);
     if (e && e->kind == SPURITY_HARMONIC)
         say(sentence, "harmonic %d at %s", e->order, hz);
     else if (e)

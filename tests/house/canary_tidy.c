@@ -1,12 +1,16 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
-/* Wrong on purpose: memory used after it was given back, which clang-tidy has to find.  In no build. */
-#include <stdlib.h>
+/* Wrong on purpose: a pointer found to be NULL and followed all the same, which clang-tidy has to find.  In no build.
+ */
+#include <stddef.h>
 
-int main(void)
+static int first(const int *numbers)
 {
-    char *given = malloc(10);
-    if (!given)
-        return 1;
-    free(given);
-    return given[0];
+    int missing = numbers == NULL;
+    return numbers[0] + missing;
+}
+
+int main(int argc, char **argv)
+{
+    (void)argv;
+    return first(argc > 1 ? &argc : NULL);
 }

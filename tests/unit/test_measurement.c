@@ -112,6 +112,22 @@ static void meter_anchors(void **state)
     bench_end(&bench);
 }
 
+/* Two files behind chains nobody said, both with the carrier: the meter anchors each. */
+static void meter_anchors_every_scale_that_holds_the_carrier(void **state)
+{
+    struct bench bench;
+    struct sweep wide = wide_sweep(good, 3, 1.5e9), close = close_sweep(good, 3, 146.94e6);
+    bench_start(&bench);
+    bench_add(&bench, &wide)->chain = NULL;
+    bench_add(&bench, &close)->chain = NULL;
+    bench.point.carrier_hz = 146.94e6;
+    bench.point.power_low_w = bench.point.power_high_w = 5.0;
+    bench_measure(&bench);
+    for (size_t i = 0; i < 2; i++)
+        assert_near(spurity_measurement_file(bench.measurement, i)->dbm_offset, 0.0, 0.1);
+    bench_end(&bench);
+}
+
 static void meter_against_chain(void **state)
 {
     struct bench bench;
@@ -266,6 +282,7 @@ int main(void)
         cmocka_unit_test(pad_moves_to_terminal),
         cmocka_unit_test(unsaid_chain_gives_ratios_only),
         cmocka_unit_test(meter_anchors),
+        cmocka_unit_test(meter_anchors_every_scale_that_holds_the_carrier),
         cmocka_unit_test(meter_against_chain),
         cmocka_unit_test(two_strong_lines_are_refused),
         cmocka_unit_test(noise_alone_has_no_carrier),

@@ -183,6 +183,13 @@ static const output_case cases[] = {
       {"spurious", 0, 146.9775e6, -48, true, -33.3, "pass"}},
      NULL,
      NULL},
+    {"thirty",
+     "fail",
+     "FAIL: 3 of 30 emissions over 25 \u00b5W",
+     {30e6, 1e9, 0, 0, 5001, 0.4e6, -64, 146.94e6, 36.7, {{146.94e6, 36.7}}, limit_above_30, NULL},
+     {{.kind = NULL}},
+     NULL,
+     NULL},
     {"relative",
      NULL,
      NULL,
@@ -200,9 +207,25 @@ static size_t count_of(const output_case *one)
     return count;
 }
 
-static spurity_result *result_of(const output_case *one)
+/* Thirty spurs and their lines, spread and in a cluster. */
+static output_case with_thirty(const output_case *one)
+{
+    output_case crowded = *one;
+    for (size_t i = 0; i < 30; i++) {
+        double hz = i < 12 ? 300e6 + 3e6 * (double)i : 40e6 + 30.7e6 * (double)i,
+               dbm = -20 - 1.1 * (double)(i * 7 % 30);
+        bool over = i % 11 == 5;
+        dbm = over ? -12 + (double)i / 10 : dbm;
+        crowded.sweep.lines[i + 1] = (stand_line){hz, dbm};
+        crowded.emissions[i] = (stand_emission){"spurious", 0, hz, dbm, true, -16, over ? "fail" : "pass"};
+    }
+    return crowded;
+}
+
+static spurity_result *result_of(const output_case *given)
 {
     static stand_text text;
+    const output_case crowded = with_thirty(given), *one = strcmp(given->name, "thirty") ? given : &crowded;
     stand_document(&text, one->verdict, one->headline, one->sweep.carrier_hz, one->sweep.carrier_dbm, one->emissions,
                    count_of(one), one->not_shown, one->title);
     return stand_result(&one->sweep, text.text);
@@ -534,7 +557,7 @@ static void verdict_stands_first(void **state)
 
 static void measure_has_no_verdict(void **state)
 {
-    char *text = text_of(&cases[5], 100, false);
+    char *text = text_of(&cases[sizeof cases / sizeof cases[0] - 1], 100, false);
     assert_int_equal(strncmp(text, "measured, not judged", 20), 0);
     assert_null(strstr(text, "clear"));
     assert_null(strstr(text, "certification"));

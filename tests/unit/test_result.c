@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 /* The result: values, document, reader, schema, picture data. */
 #include "../check.h"
+#include "../sweep.h"
 
 #include <locale.h>
 #include <sys/wait.h>
@@ -436,6 +437,239 @@ static void edges_of_a_limit_are_found(void **state)
     spurity_picture_free(store);
 }
 
+/* ---- from a sweep to the document
+ * ------------------------------------------------------------------------------------ */
+
+static const struct sweep_line good[] = {{146.94e6, 36.99}, {293.88e6, -25.01}, {440.82e6, -33.01}};
+
+/* Judges the good set, swept wide to stop_hz and close to its carrier. */
+static spurity_outcome judge_good(struct bench *bench, double stop_hz)
+{
+    struct sweep wide = wide_sweep(good, 3, stop_hz), close = close_sweep(good, 3, good[0].hz);
+    bench_start(bench);
+    bench_direct(bench);
+    bench_add(bench, &wide);
+    bench_add(bench, &close);
+    return bench_judge(bench, "us-amateur");
+}
+
+static spurity_result *result_of(struct bench *bench)
+{
+    static const spurity_setting settings[] = {{"direct", "yes", "option"}, {"decision", "guarded", "default"}};
+    spurity_result *result;
+    assert_ok(spurity_result_create(bench->measurement, bench->verdict, settings, 2, &result, &bench->error),
+              &bench->error);
+    return result;
+}
+
+static char *text_of(const spurity_result *result)
+{
+    spurity_error error = {0};
+    char *text;
+    size_t size;
+    assert_ok(spurity_result_json(result, &text, &size, &error), &error);
+    return text;
+}
+
+/* Names of the members of the top, in the contract's order. */
+static void assert_order(const char *text, const char *const *keys, size_t count)
+{
+    const char *last = text;
+    for (size_t i = 0; i < count; i++) {
+        char key[40];
+        snprintf(key, sizeof key, "\n  \"%s\": ", keys[i]);
+        const char *at = strstr(text, key);
+        if (!at || at < last)
+            print_error("'%s' is missing or out of order\n", keys[i]);
+        assert_true(at && at >= last);
+        last = at;
+    }
+}
+
+/* The document tells what measurement and verdict hold; our reader and an outside validator take it. */
+static void a_judged_sweep_becomes_a_document(void **state)
+{
+    static const char *const keys[] = {"format",     "version",   "tool",         "verdict",  "headline",
+                                       "rules",      "verdicts",  "settings",     "carrier",  "emissions",
+                                       "judgements", "not_shown", "not_examined", "warnings", "inputs"};
+    struct bench bench;
+    assert_true(judge_good(&bench, 1.5e9) == SPURITY_OUTCOME_PASS);
+    spurity_result *result = result_of(&bench), *back;
+    char *text = text_of(result);
+    assert_order(text, keys, sizeof keys / sizeof keys[0]);
+    assert_null(strstr(text, "nan"));
+    assert_null(strstr(text, "inf,"));
+    assert_ok(spurity_result_read("written", text, strlen(text), &back, &bench.error), &bench.error);
+    int answer = outside(text);
+    assert_true(answer == 0 || answer == 77 || answer == 127);
+
+    assert_string_equal(spurity_result_text(back, "verdict"), "pass");
+    assert_string_equal(spurity_result_text(back, "headline"), spurity_verdict_headline(bench.verdict));
+    assert_string_equal(spurity_result_text(back, "rules/id"), "us-amateur");
+    assert_string_equal(spurity_result_text(back, "settings/decision/from"), "default");
+    assert_int_equal(spurity_result_length(back, "judgements"), spurity_verdict_judgement_count(bench.verdict));
+    assert_int_equal(spurity_result_length(back, "emissions"), spurity_measurement_emission_count(bench.measurement));
+    assert_int_equal(spurity_result_length(back, "inputs"), 2);
+    assert_string_equal(spurity_result_text(back, "inputs/0/chain/0"), "direct");
+    assert_int_equal(strlen(spurity_result_text(back, "inputs/1/sha256")), 64);
+    double value;
+    assert_true(spurity_result_number(back, "inputs/1/points", &value));
+    assert_near(value, 4001, 0);
+    assert_true(spurity_result_number(back, "carrier/level_dbm", &value));
+    assert_near(value, 36.99, 0.1);
+    assert_true(spurity_result_number(back, "emissions/0/level_dbc", &value));
+    assert_near(value, -62.0, 0.3);
+    for (size_t i = 0; i < spurity_verdict_judgement_count(bench.verdict); i++) {
+        const spurity_judgement *one = spurity_verdict_judgement(bench.verdict, i);
+        char path[60];
+        snprintf(path, sizeof path, "judgements/%zu/margin", i);
+        if (spurity_result_number(back, path, &value))
+            assert_near(value, one->margin, 0.0005 + 1e-9);
+        else
+            assert_true(!isfinite(one->margin));
+        snprintf(path, sizeof path, "judgements/%zu/outcome", i);
+        assert_string_equal(spurity_result_text(back, path), spurity_outcome_name(one->outcome));
+    }
+    free(text);
+    spurity_result_free(back);
+    spurity_result_free(result);
+    bench_end(&bench);
+}
+
+static double highest_near(const spurity_picture *picture, double hz, double reach)
+{
+    double highest = -INFINITY;
+    for (size_t i = 0; i < picture->trace_count; i++)
+        for (size_t k = 0; k < picture->traces[i].count; k++)
+            if (fabs(picture->traces[i].frequency_hz[k] - hz) <= reach)
+                highest = fmax(highest, picture->traces[i].high_db[k]);
+    return highest;
+}
+
+static void the_picture_holds_sweep_and_limit(void **state)
+{
+    struct bench bench;
+    judge_good(&bench, 1.5e9);
+    spurity_result *result = result_of(&bench);
+    const spurity_picture *picture = spurity_result_picture(result);
+    assert_non_null(picture);
+    assert_string_equal(picture->unit, "dBm");
+    assert_true(picture->log_axis);
+    assert_true(picture->from_hz <= 10e6 && picture->to_hz >= 1.5e9 - 50e3);
+    assert_near(highest_near(picture, 146.94e6, 60e3), 36.99, 0.1);
+    assert_near(highest_near(picture, 293.88e6, 60e3), -25.01, 0.5);
+    double lowest = INFINITY;
+    for (size_t i = 0; i < picture->limit_count; i++)
+        lowest = isfinite(picture->limit_db[i]) ? fmin(lowest, picture->limit_db[i]) : lowest;
+    assert_near(lowest, -16.0206, 1e-3); /* 25 uW */
+    assert_true(has_edge(picture, 146.94e6 - 8e3, 50));
+    assert_true(has_edge(picture, 146.94e6 + 8e3, 50));
+    spurity_result_free(result);
+    bench_end(&bench);
+}
+
+/* No chain was said and no meter: levels are null, the picture stands relative to the carrier. */
+static void an_unstated_chain_gives_no_dbm(void **state)
+{
+    struct bench bench;
+    struct sweep wide = wide_sweep(good, 3, 500e6);
+    bench_start(&bench);
+    bench_add(&bench, &wide);
+    bench_measure(&bench);
+    spurity_result *result = result_of(&bench);
+    double value = 7;
+    assert_false(spurity_result_number(result, "carrier/level_dbm", &value));
+    assert_false(spurity_result_number(result, "carrier/power_w", &value));
+    assert_false(spurity_result_number(result, "emissions/0/level_dbm", &value));
+    assert_false(spurity_result_number(result, "emissions/0/floor_dbm", &value));
+    assert_true(spurity_result_number(result, "emissions/0/level_dbc", &value));
+    assert_near(value, -62.0, 0.5);
+    assert_null(spurity_result_text(result, "verdict"));
+    assert_string_equal(spurity_result_text(result, "format"), "spurity-measurement");
+    assert_string_equal(spurity_result_text(result, "inputs/0/chain/0"), "not stated");
+    const spurity_picture *picture = spurity_result_picture(result);
+    assert_string_equal(picture->unit, "dBc");
+    assert_near(highest_near(picture, 146.94e6, 60e3), 0, 0.2);
+    assert_int_equal(picture->limit_count, 0);
+    char *text = text_of(result);
+    int answer = outside(text);
+    assert_true(answer == 0 || answer == 77 || answer == 127);
+    free(text);
+    spurity_result_free(result);
+    bench_end(&bench);
+}
+
+/* Swept to 500 MHz where 1.47 GHz had to be shown: the axis widens a little, not to the end. */
+static void what_was_not_swept_widens_the_axis_a_little(void **state)
+{
+    struct bench bench;
+    assert_true(judge_good(&bench, 500e6) == SPURITY_OUTCOME_NOT_SHOWN);
+    spurity_result *result = result_of(&bench);
+    const spurity_picture *picture = spurity_result_picture(result);
+    double swept = log(500e6 / 10e6), drawn = log(picture->to_hz / picture->from_hz);
+    assert_true(picture->to_hz > 510e6 && picture->to_hz < 1.4e9);
+    assert_true(drawn > swept * 1.05 && drawn < swept * 1.21);
+    spurity_result_free(result);
+    bench_end(&bench);
+}
+
+/* Memory that runs out anywhere in the building of the document is told, and nothing is left behind. */
+static long allocations_left;
+
+static void *scarce(size_t size)
+{
+    return allocations_left-- > 0 ? malloc(size) : NULL;
+}
+
+static void memory_that_runs_out_is_told(void **state)
+{
+    struct bench bench;
+    judge_good(&bench, 300e6);
+    json_set_alloc_funcs(scarce, free);
+    size_t told = 0;
+    bool whole = false;
+    for (long most = 0; !whole && most < 100000; most += 7) {
+        spurity_result *result = (spurity_result *)1;
+        spurity_error error = {0};
+        const spurity_setting setting = {"direct", "yes", "option"};
+        allocations_left = most;
+        spurity_status status = spurity_result_create(bench.measurement, bench.verdict, &setting, 1, &result, &error);
+        whole = status == SPURITY_OK;
+        told += status == SPURITY_SYSTEM && !result && error.status == SPURITY_SYSTEM;
+        assert_true(whole || status == SPURITY_SYSTEM);
+        if (whole)
+            spurity_result_free(result);
+    }
+    json_set_alloc_funcs(malloc, free);
+    assert_true(whole && told > 20);
+    bench_end(&bench);
+}
+
+/* A sweep from 0 Hz: a logarithmic axis begins at its first point above. */
+static void a_sweep_from_zero_is_drawn(void **state)
+{
+    struct bench bench;
+    struct sweep wide = {.start_hz = 0,
+                         .stop_hz = 1e9,
+                         .rbw_hz = 300e3,
+                         .points = 10001,
+                         .floor_dbm = -70,
+                         .averages = 16,
+                         .lines = good,
+                         .line_count = 3};
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    bench_measure(&bench);
+    spurity_result *result = result_of(&bench);
+    const spurity_picture *picture = spurity_result_picture(result);
+    assert_non_null(picture);
+    assert_true(picture->log_axis);
+    assert_near(picture->from_hz, 100e3, 1);
+    spurity_result_free(result);
+    bench_end(&bench);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -452,6 +686,12 @@ int main(void)
         cmocka_unit_test(few_points_are_kept_as_they_are),
         cmocka_unit_test(a_million_points_are_thinned_fast),
         cmocka_unit_test(edges_of_a_limit_are_found),
+        cmocka_unit_test(a_judged_sweep_becomes_a_document),
+        cmocka_unit_test(the_picture_holds_sweep_and_limit),
+        cmocka_unit_test(an_unstated_chain_gives_no_dbm),
+        cmocka_unit_test(what_was_not_swept_widens_the_axis_a_little),
+        cmocka_unit_test(memory_that_runs_out_is_told),
+        cmocka_unit_test(a_sweep_from_zero_is_drawn),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

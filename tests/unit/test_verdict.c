@@ -93,6 +93,20 @@ static void wide_sweep_alone_hides_the_neighbourhood(void **state)
     bench_end(&bench);
 }
 
+/* A near sweep whose floor is higher than the wide one's still sees where the wide one's filter skirt stands. */
+static void near_sweep_serves_under_the_skirt(void **state)
+{
+    struct bench bench;
+    struct sweep wide = wide_sweep(good, 3, 1.5e9), close = close_sweep(good, 3, 146.94e6);
+    close.floor_dbm = -60;
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    bench_add(&bench, &close);
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_PASS);
+    bench_end(&bench);
+}
+
 static void unswept_range_is_told(void **state)
 {
     struct bench bench;
@@ -278,6 +292,7 @@ int main(void)
         cmocka_unit_test(loud_harmonic_fails),
         cmocka_unit_test(ten_microwatts_release),
         cmocka_unit_test(wide_sweep_alone_hides_the_neighbourhood),
+        cmocka_unit_test(near_sweep_serves_under_the_skirt),
         cmocka_unit_test(unswept_range_is_told),
         cmocka_unit_test(blind_bench_never_passes),
         cmocka_unit_test(above_225_megahertz_there_is_no_figure),

@@ -6,3 +6,5 @@ try "$SPURITY" measure f0.csv --direct --pad 40dB >&2
 try "$SPURITY" measure f0.csv --corrected --loss x.s2p >&2
 try "$SPURITY" measure f0.csv --direct --corrected >&2
 try "$SPURITY" measure f0.csv,pad=20dB,direct >&2
+try "$SPURITY" measure f0.csv --pad 40dB --loss-uncertainty 0.5dB >&2
+try "$SPURITY" measure f0.csv,pad=40dB,loss-uncertainty=0.5dB >&2
