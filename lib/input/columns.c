@@ -484,9 +484,11 @@ static bool may_be_level(const struct text_layout *layout, size_t c, size_t rows
     return column->least >= -1000 && column->most <= 250;
 }
 
-static bool is_constant(const struct text_column *column)
+/** A limit line: by its title, or because it never moves. */
+static bool is_limit(const struct text_column *column)
 {
-    return column->numbers >= 8 && column->least == column->most;
+    return spurity_text_has_word(column->name, strlen(column->name), "limit") ||
+           (column->numbers >= 8 && column->least == column->most);
 }
 
 static bool same_name(const char *name, const char *wanted)
@@ -594,12 +596,12 @@ static spurity_status find_levels(struct text_sniff *sniff, size_t rows, spurity
                                         : may_be_level(layout, c, rows, sniff->input->purpose);
         if (fits && count < 64) {
             found[count++] = c;
-            lively += !is_constant(&layout->columns[c]);
+            lively += !is_limit(&layout->columns[c]);
         }
     }
-    size_t kept = 0; /* a column of constants is a limit line */
+    size_t kept = 0;
     for (size_t i = 0; i < count; i++)
-        if (!lively || !is_constant(&layout->columns[found[i]]))
+        if (!lively || !is_limit(&layout->columns[found[i]]))
             found[kept++] = found[i];
     if (!kept)
         return report_no_level(sniff, rows, error);

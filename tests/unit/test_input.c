@@ -279,6 +279,8 @@ static const struct shape shapes[] = {
      "Frequency (MHz),Limit (dBm),Level (dBm)\n1,-36,-57\n2,-36,-58\n3,-36,-59\n4,-36,-59\n5,-36,-59\n6,-36,-59\n"
      "7,-36,-59\n8,-36,-59\n9,-36,-60\n",
      0, NULL, 9, 1, 1e6, -57, 9e6, -60, ""},
+    {"a column titled limit", "Freq (MHz),Limit (dBm),Level (dBm)\n1,-36,-57\n2,-30,-58\n", 0, NULL, 2, 1, 1e6, -57,
+     2e6, -58, ""},
     {"END", "Frequency (MHz),Level (dBm)\n1,-57\n2,-58\nEND\n", 0, NULL, 2, 1, 1e6, -57, 2e6, -58, ""},
     {"a footer of statistics",
      "Frequency (MHz),Level (dBm)\n1,-57\n2,-58\n3,-58\n4,-58\n5,-58\n6,-58\n7,-58\n8,-59\nMean,-57.9\nMarkers\n"
