@@ -146,6 +146,14 @@ static void common_figures(const spurity_segment_survey *s, size_t peak, size_t 
     line->index = peak;
 }
 
+/* A detector that is not known, or one that holds, may be a peak detector. */
+static bool may_be_peak(const spurity_segment_survey *s)
+{
+    spurity_detector detector = s->view.facts.detector;
+    return detector == SPURITY_DETECTOR_PEAK || detector == SPURITY_DETECTOR_MAX_HOLD ||
+           detector == SPURITY_DETECTOR_UNKNOWN;
+}
+
 void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, size_t low, size_t high,
                                  double background_db, spurity_line *line)
 {
@@ -156,8 +164,10 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
     line->character = SPURITY_LINE;
     line->frequency_hz = s->view.frequency_hz[peak];
     line->level_db = line->peak_db;
-    bool fitted = !(peak_detector && (wide_step || s->rbw_hz <= 0)) && !(s->rbw_hz > 0 && 2 * half > 1.2 * s->rbw_hz) &&
-                  parabola(s, peak, &line->frequency_hz, &line->level_db);
+    bool fitted =
+        !(s->rbw_hz > 0 && 2 * half > 1.2 * s->rbw_hz) && parabola(s, peak, &line->frequency_hz, &line->level_db);
+    if (peak_detector) /* its reading is the line's own level; the readings beside it are not the filter's shape */
+        line->level_db = line->peak_db;
     if (s->rbw_hz <= 0 && fitted && neighbours_show_filter(s, peak))
         droop = fmin(droop, 2 * (line->level_db - line->peak_db));
     double taken = line->level_db - line->peak_db, left = droop - taken;
@@ -166,12 +176,13 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
     double snr = power_of(line->level_db - background_db);
     noise_doubt(s, snr > 0.5 ? snr : 0.5, &noise_low, &noise_high);
     line->read_low_db = fmax(left, 0) + noise_low;
-    line->read_high_db = noise_high + (fitted ? 0.1 * taken : 0);
+    line->read_high_db = noise_high + (may_be_peak(s) ? 1 : 0.1) * taken;
     line->width_hz = s->rbw_hz > 0 ? s->rbw_hz
                                    : drop_distance(s, peak, 1, line->level_db, 3.0103) +
                                          drop_distance(s, peak, -1, line->level_db, 3.0103);
     double noise_hz = (s->rbw_hz > 0 ? s->rbw_hz : line->width_hz) * s->sigma_db / 5.57 / sqrt(snr > 1 ? snr : 1);
-    line->frequency_uncertainty_hz = (fitted && !wide_step ? 0.1 * half : half) + fmin(noise_hz, 2 * half + noise_hz);
+    line->frequency_uncertainty_hz =
+        (fitted && !wide_step && !may_be_peak(s) ? 0.1 * half : half) + fmin(noise_hz, 2 * half + noise_hz);
     line->trustworthy =
         peak_detector || (s->rbw_hz > 0 ? 2 * half <= SPURITY_FAR * s->rbw_hz : neighbours_show_filter(s, peak));
 }
@@ -273,13 +284,10 @@ void spurity_survey_unintegrated_figures(const spurity_segment_survey *s, size_t
 }
 
 /* Steps by which a line looks wider than the filter: a peak detector shows a line in every cell the filter touches, so
- * the response is drawn out by a whole step.  A detector that is not known, or one that holds, may be one. */
+ * the response is drawn out by a whole step. */
 static double drawn_out_hz(const spurity_segment_survey *s, size_t peak)
 {
-    spurity_detector detector = s->view.facts.detector;
-    bool may_be_peak = detector == SPURITY_DETECTOR_PEAK || detector == SPURITY_DETECTOR_MAX_HOLD ||
-                       detector == SPURITY_DETECTOR_UNKNOWN;
-    return may_be_peak ? 2 * spurity_survey_half_step(s, peak) : 0;
+    return may_be_peak(s) ? 2 * spurity_survey_half_step(s, peak) : 0;
 }
 
 /* The power of the stretch over that of a line with this peak is 1 for a line (the filter's own noise bandwidth), and

@@ -7,6 +7,21 @@
 enum { POINTS = 10001 };
 static double frequency[POINTS], level[POINTS];
 
+/* Noise of so many power averages on a floor of -100 dB and tilt. */
+static sweep bare_noise(size_t count, size_t draws, const double *tilt)
+{
+    return (sweep){.count = count,
+                   .start_hz = 30e6,
+                   .step_hz = 1e4,
+                   .rbw_hz = 1e4,
+                   .detector = SPURITY_DETECTOR_AVERAGE,
+                   .averages = (double)draws,
+                   .draws = draws,
+                   .line_hz = NAN,
+                   .noise_db = -100,
+                   .tilt_db = tilt};
+}
+
 static double mean_floor(const spurity_survey *survey, size_t count)
 {
     double sum = 0;
@@ -138,16 +153,7 @@ static void test_not_lifted(void **state)
     (void)state;
     uint64_t random = 77;
     static double tilt[POINTS];
-    sweep w = {.count = POINTS,
-               .start_hz = 30e6,
-               .step_hz = 1e4,
-               .rbw_hz = 1e4,
-               .detector = SPURITY_DETECTOR_AVERAGE,
-               .averages = 4,
-               .draws = 4,
-               .line_hz = NAN,
-               .noise_db = -100,
-               .tilt_db = tilt};
+    sweep w = bare_noise(POINTS, 4, tilt);
     for (size_t i = 0; i < POINTS; i++) {
         tilt[i] = i % 50 < 5 ? 50 - 10 * fabs((double)(i % 50) - 2) : 0;
         if (i > 6000 && i < 7500)
@@ -181,16 +187,7 @@ static void test_steps(void **state)
             for (size_t i = 0; i < count; i++)
                 tilt[i] = (i >= a ? height : 0) + (i >= b ? (trace % 4 < 2 ? 5 : -height) : 0) +
                           (trace % 4 < 2 ? 4 : 1) * (double)i / (double)count;
-            sweep w = {.count = count,
-                       .start_hz = 30e6,
-                       .step_hz = 1e4,
-                       .rbw_hz = 1e4,
-                       .detector = SPURITY_DETECTOR_AVERAGE,
-                       .averages = draws[k],
-                       .draws = (size_t)draws[k],
-                       .line_hz = NAN,
-                       .noise_db = -100,
-                       .tilt_db = tilt};
+            sweep w = bare_noise(count, (size_t)draws[k], tilt);
             sweep_make(&w, &random, frequency, level);
             spurity_survey *survey = sweep_survey(&w, frequency, level);
             found += spurity_survey_line_count(survey) > 0;
@@ -221,16 +218,7 @@ static void test_bends(void **state)
                 tilt[i] = shapes[shape];
             }
             size_t draws = trace % 3 ? 16 : 1;
-            sweep w = {.count = count,
-                       .start_hz = 30e6,
-                       .step_hz = 1e4,
-                       .rbw_hz = 1e4,
-                       .detector = SPURITY_DETECTOR_AVERAGE,
-                       .averages = (double)draws,
-                       .draws = draws,
-                       .line_hz = NAN,
-                       .noise_db = -100,
-                       .tilt_db = tilt};
+            sweep w = bare_noise(count, draws, tilt);
             sweep_make(&w, &random, frequency, level);
             spurity_survey *survey = sweep_survey(&w, frequency, level);
             found += spurity_survey_line_count(survey) > 0;

@@ -243,6 +243,31 @@ static void test_spacing(void **state)
         }
 }
 
+/* A peak detector reads the filter's highest response within a point's cell: one line, its level exact at any step. */
+static void test_peak_detector(void **state)
+{
+    (void)state;
+    const double steps[] = {0.1, 0.3, 0.5, 0.8, 1, 1.5, 3};
+    for (int k = 0; k < 7; k++)
+        for (double offset = -0.45; offset < 0.5; offset += 0.15) {
+            const double rbw = 1e4;
+            double step = steps[k] * rbw, hz = 100e6 + (300 + offset) * step;
+            flat(1001, 100e6, step, -90);
+            for (size_t i = 0; i < 1001; i++) {
+                double d = fmax(fabs(frequency[i] - hz) - step / 2, 0);
+                level[i] = 10 * log10(pow(10, level[i] / 10) + 1e-3 * pow(sweep_filter(d, rbw), 2));
+            }
+            spurity_survey *survey = survey_of(1001, rbw, SPURITY_DETECTOR_PEAK, 100, NULL);
+            assert_int_equal(spurity_survey_line_count(survey), 1);
+            const spurity_line *l = spurity_survey_line(survey, 0);
+            assert_int_equal(l->character, SPURITY_LINE);
+            assert_near(l->level_db, -30, 0.001);
+            assert_near(l->frequency_hz, hz, l->frequency_uncertainty_hz);
+            assert_true(l->trustworthy && l->read_low_db < 0.1);
+            spurity_survey_free(survey);
+        }
+}
+
 /* Gaps break coverage; the ends reach half an RBW or half a step, whichever is less. */
 static void test_coverage(void **state)
 {
@@ -469,11 +494,14 @@ static void test_watch(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_names),      cmocka_unit_test(test_odd_traces),      cmocka_unit_test(test_shift),
-        cmocka_unit_test(test_rbw),        cmocka_unit_test(test_feedthrough),     cmocka_unit_test(test_spacing),
-        cmocka_unit_test(test_coverage),   cmocka_unit_test(test_bound_over_line), cmocka_unit_test(test_rbw_unknown),
-        cmocka_unit_test(test_segments),   cmocka_unit_test(test_chain_holes),     cmocka_unit_test(test_two_and_am),
-        cmocka_unit_test(test_noise_like), cmocka_unit_test(test_watch),
+        cmocka_unit_test(test_names),           cmocka_unit_test(test_odd_traces),
+        cmocka_unit_test(test_shift),           cmocka_unit_test(test_rbw),
+        cmocka_unit_test(test_feedthrough),     cmocka_unit_test(test_spacing),
+        cmocka_unit_test(test_coverage),        cmocka_unit_test(test_peak_detector),
+        cmocka_unit_test(test_bound_over_line), cmocka_unit_test(test_rbw_unknown),
+        cmocka_unit_test(test_segments),        cmocka_unit_test(test_chain_holes),
+        cmocka_unit_test(test_two_and_am),      cmocka_unit_test(test_noise_like),
+        cmocka_unit_test(test_watch),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
