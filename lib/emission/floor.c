@@ -8,7 +8,7 @@
 
 #include "survey.h"
 
-enum { BLOCKS_MAX = 1024, REACH = 8, HISTOGRAM = 2400, STRONG_DB = 35 };
+enum { BLOCKS_MAX = 1024, REACH = 8, HISTOGRAM = 2400, STRONG_DB = 35, STEP_DB = 15 };
 #define HISTOGRAM_STEP_DB 0.025
 
 /* ---- order statistics ---------------------------------------------------------------------------- */
@@ -135,16 +135,15 @@ static double block_error_db(const spurity_segment_survey *s, float *scratch)
 
 /* ---- which blocks hold no floor -------------------------------------------------------------------- */
 
-/* Opening of q by a width of w blocks (largest over windows holding b of the smallest in the window); the ends are
- * reflected, so that a floor step near an end stays a step.  work: 4 (n + 2 w) floats. */
-static void opening(const float *q, size_t n, size_t w, float *out, float *work)
+/* Opening of q by a width of w blocks: the largest over windows holding b of the smallest in the window.  Beyond its
+ * ends q is reflected, or goes on as it ends.  work: 2 (n + 2 w) floats. */
+static void open_by(const float *q, size_t n, size_t w, bool reflect, float *out, float *work)
 {
     size_t total = n + 2 * w;
     float *extended = work, *eroded = work + total;
     for (size_t i = 0; i < total; i++) {
-        size_t at = i < w ? w - 1 - i : i - w;
-        if (at >= n)
-            at = 2 * n - 1 - at < n ? 2 * n - 1 - at : n - 1;
+        size_t left = reflect ? w - 1 - i : 0, right = reflect && i - w >= n ? 2 * n - 1 - (i - w) : n - 1;
+        size_t at = i < w ? left : i - w < n ? i - w : right;
         extended[i] = q[at < n ? at : n - 1];
     }
     for (size_t i = 0; i + w <= total; i++) {
@@ -158,6 +157,18 @@ static void opening(const float *q, size_t n, size_t w, float *out, float *work)
         for (size_t i = at - w + 1; i <= at && i + w <= total; i++)
             out[b] = eroded[i] > out[b] ? eroded[i] : out[b];
     }
+}
+
+/* What rises towards an end of the segment may be a slope or a step of the floor: up to STEP_DB it counts as floor;
+ * what is higher there has to be as wide as half the window.  work: 4 (n + 2 w) floats. */
+static void opening(const float *q, size_t n, size_t w, float *out, float *work)
+{
+    float *going_on = work + 2 * (n + 2 * w);
+    open_by(q, n, w, false, out, work);
+    memcpy(going_on, out, n * sizeof *out);
+    open_by(q, n, w, true, out, work);
+    for (size_t b = 0; b < n; b++)
+        out[b] = going_on[b] < out[b] + STEP_DB ? going_on[b] : out[b] + STEP_DB;
 }
 
 /* Holds a strong line, which may bring skirt and noise along. */
@@ -186,13 +197,15 @@ static bool is_plateau(const spurity_segment_survey *s, size_t first, size_t las
     double mean = sum / (double)(n - 2), height = mean - (double)open[first], slope = moment / square;
     for (size_t b = first + 1; b < last; b++)
         worst = fmax(worst, fabs((double)s->blocks[b].median_db - mean - slope * ((double)b - centre)));
+    if (height <= 3)
+        return true; /* nor can a wide rise by a few decibels be told from the floor's own ripple */
     for (int side = 0; side < 2; side++) { /* the next block but one is down already */
         size_t b = side ? last + 2 : first - 2;
         double end = mean + slope * ((double)(side ? last : first) - centre);
         if ((side ? b < s->block_count : first >= 2) && end - (double)s->blocks[b].median_db < 0.5 * height)
             return false;
     }
-    return height <= 15 && fabs(slope) * (double)n <= 0.75 * height && worst <= 4 * error_db + 0.3;
+    return height <= STEP_DB && fabs(slope) * (double)n <= 0.75 * height && worst <= 4 * error_db + 0.3;
 }
 
 static void mark_raised(spurity_segment_survey *s, double error_db, float *work)
@@ -259,7 +272,7 @@ static double mean_of(const spurity_segment_survey *s, const size_t *clean, size
 }
 
 /* Floor of clean block i: the mean over as many neighbours as agree, half of the window against the other half and the
- * block against the window, within 3.5 standard errors (the idea of Lepski 1991). */
+ * block against the window, within 2.5 and 3.5 standard errors (the idea of Lepski 1991). */
 static void level_clean(spurity_segment_survey *s, const size_t *clean, size_t count, size_t i, double error_db)
 {
     spurity_block *block = &s->blocks[clean[i]];
@@ -274,7 +287,7 @@ static void level_clean(spurity_segment_survey *s, const size_t *clean, size_t c
         double left = mean_of(s, clean, from, middle), right = mean_of(s, clean, middle, to);
         double all = mean_of(s, clean, from, to);
         double error = error_db * sqrt(1 / (double)(middle - from) + 1 / (double)(to - middle));
-        if (fabs(left - right) > 3.5 * error + 0.2 || fabs((double)block->median_db - all) > 3.5 * error_db + 0.2)
+        if (fabs(left - right) > 2.5 * error + 0.1 || fabs((double)block->median_db - all) > 3.5 * error_db + 0.2)
             continue;
         block->level_db = (float)all;
         block->independent = (float)(per_block * (double)(to - from));

@@ -205,12 +205,62 @@ static void test_steps(void **state)
     assert_true(found <= 3);
 }
 
+/* A floor that bends as a receiver's does: the survey follows it and sees no emission in it. */
+static void test_bends(void **state)
+{
+    (void)state;
+    uint64_t random = 13;
+    static double tilt[POINTS];
+    int found = 0, sweeps = 0;
+    for (int shape = 0; shape < 4; shape++)
+        for (int trace = 0; trace < 24; trace++, sweeps++) {
+            size_t count = trace % 2 ? 1001 : 10001;
+            for (size_t i = 0; i < count; i++) {
+                double x = (double)i / (double)count;
+                const double shapes[] = {20 * x, -12 * sqrt(x), 1.3 * sin(9 * x + trace), 8 * exp(-20 * x) + 4 * x * x};
+                tilt[i] = shapes[shape];
+            }
+            size_t draws = trace % 3 ? 16 : 1;
+            sweep w = {.count = count,
+                       .start_hz = 30e6,
+                       .step_hz = 1e4,
+                       .rbw_hz = 1e4,
+                       .detector = SPURITY_DETECTOR_AVERAGE,
+                       .averages = (double)draws,
+                       .draws = draws,
+                       .line_hz = NAN,
+                       .noise_db = -100,
+                       .tilt_db = tilt};
+            sweep_make(&w, &random, frequency, level);
+            spurity_survey *survey = sweep_survey(&w, frequency, level);
+            found += spurity_survey_line_count(survey) > 0;
+            for (size_t i = 0; getenv("EMISSION_TALK") && i < spurity_survey_line_count(survey); i++) {
+                const spurity_line *l = spurity_survey_line(survey, i);
+                print_message("  shape %d of %zu points, %zu draws: at %zu %.1f dB over %.1f, %s\n", shape, count,
+                              draws, l->index, l->level_db, l->floor_db, spurity_character_name(l->character));
+            }
+            double worst = 0;
+            for (size_t i = count / 20; i < count; i += count / 100) {
+                spurity_point point;
+                assert_true(spurity_survey_point(survey, 0, i, &point));
+                worst = fmax(worst, fabs(point.floor_db + 100 - tilt[i]));
+            }
+            double allowed = draws == 1 ? 2.5 : count < 2000 ? 1.5 : 0.8; /* 1,001 points bend within few blocks */
+            if (worst >= allowed)
+                print_error("shape %d of %zu points, %zu draws: floor off by %.2f dB\n", shape, count, draws, worst);
+            assert_true(worst < allowed);
+            spurity_survey_free(survey);
+        }
+    print_message("%d of %d sweeps over bent floors show an emission\n", found, sweeps);
+    assert_true(found <= 3);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_laws),     cmocka_unit_test(test_means), cmocka_unit_test(test_thresholds),
         cmocka_unit_test(test_log_tail), cmocka_unit_test(test_bias),  cmocka_unit_test(test_not_lifted),
-        cmocka_unit_test(test_steps),
+        cmocka_unit_test(test_steps),    cmocka_unit_test(test_bends),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
