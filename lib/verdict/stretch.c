@@ -323,6 +323,7 @@ static void advise_floor(const struct shred *shred, char *text, size_t size)
 
 static void advise(const struct walk *walk, const struct shred *shred, char *text, size_t size)
 {
+    char reach[40];
     switch (shred->cause) {
     case CAUSE_SKIRT:
         advise_skirt(walk, shred, text, size);
@@ -331,9 +332,12 @@ static void advise(const struct walk *walk, const struct shred *shred, char *tex
         advise_floor(shred, text, size);
         break;
     case CAUSE_MODULATION:
+        option_words(reach, sizeof reach, walk->modulation_hz);
         snprintf(text, size,
                  "with the carrier modulated, products this near it may belong to the modulation, which must stay "
-                 "inside the band and be no wider than necessary: sweep the set unmodulated");
+                 "inside the "
+                 "band and be no wider than necessary: sweep the set unmodulated, or --beyond %s",
+                 reach);
         break;
     case CAUSE_LEVEL:
         snprintf(text, size,
