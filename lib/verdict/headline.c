@@ -52,6 +52,9 @@ static void say_range(struct sentence *sentence, const struct judging *j)
 {
     char from[40], to[40];
     const spurity_verdict *v = j->verdict;
+    if (!isnan(j->point->beyond_hz))
+        say(sentence, ", further than %s from the carrier",
+            spurity_format_frequency(from, sizeof from, j->point->beyond_hz, 6));
     if (isnan(j->point->range_from_hz))
         return;
     say(sentence, ", %s to %s", range_words(from, sizeof from, j->from_hz), range_words(to, sizeof to, j->to_hz));

@@ -89,6 +89,7 @@ static void wide_sweep_alone_hides_the_neighbourhood(void **state)
     bench_add(&bench, &wide);
     bench.point.beyond_hz = 600e3;
     assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_PASS);
+    assert_non_null(strstr(spurity_verdict_headline(bench.verdict), "PASS, further than 600 kHz from the carrier"));
     assert_true(spurity_notes_has(spurity_measurement_notes(bench.measurement), SPURITY_NOTE_RANGE_NARROWED));
     bench_end(&bench);
 }
