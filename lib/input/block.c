@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../error/grow.h"
 #include "rows.h"
 
 enum { BLOCK_HEADER_MOST = 64, BLOCK_SERIES_MOST = 64, BLOCK_FILE_MOST = 256 << 20 };
@@ -381,14 +382,10 @@ static spurity_status join_value(struct message *message, size_t at, size_t size
     struct cursor cursor = {.series = &one};
     bool bad = false;
     double value = next_value(&cursor, &bad);
-    if (message->joined_count == message->joined_room) {
-        size_t room = message->joined_room ? message->joined_room * 2 : 256;
-        double *grown = realloc(message->joined, room * sizeof *grown);
-        if (!grown)
-            return spurity_report_memory(error);
-        message->joined = grown;
-        message->joined_room = room;
-    }
+    double *joined = spurity_grow(message->joined, message->joined_count, &message->joined_room, sizeof *joined);
+    if (!joined)
+        return spurity_report_memory(error);
+    message->joined = joined;
     message->joined[message->joined_count++] = value;
     return SPURITY_OK;
 }

@@ -20,9 +20,9 @@ struct spurity_measurement {
     spurity_emission *emissions;
     size_t emission_count, emission_room;
     spurity_service *services;
-    size_t service_count;
+    size_t service_count, service_room;
     spurity_stretch *holes;
-    size_t hole_count;
+    size_t hole_count, hole_room;
     spurity_notes *notes;
 };
 
