@@ -39,6 +39,8 @@ const spurity_service *spurity_measurement_service_at(const spurity_measurement 
 spurity_status spurity_measurement_list_emissions(spurity_measurement *m, spurity_error *error);
 /* overlap.c */
 void spurity_measurement_compare_overlaps(spurity_measurement *m);
+/* damage.c */
+spurity_status spurity_measurement_note_damage(const spurity_measurement *m, spurity_error *error);
 
 /** Whether the two files' levels stand on one scale. */
 bool spurity_measurement_same_scale(const spurity_measurement *m, int a, int b);
