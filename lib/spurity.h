@@ -1,7 +1,11 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 #ifndef SPURITY_SPURITY_H
 #define SPURITY_SPURITY_H
-/* spurity: saved sweeps of a transmitter in, a verdict that can be defended out.  The umbrella header. */
+/* spurity: saved sweeps of a transmitter in, a verdict that can be defended out.  The umbrella header.
+ *
+ * Threads: the library keeps no state of its own and locks nothing.  One object is for one thread at a time; what is
+ * const (a trace, a curve, a chain, rules, a finished survey, measurement, verdict or result) may be read by any number
+ * at once. */
 #include "chain/chain.h"
 #include "emission/emission.h"
 #include "error/error.h"

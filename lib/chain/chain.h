@@ -19,15 +19,18 @@ typedef enum spurity_chain_kind {
 
 typedef struct spurity_chain spurity_chain;
 
-SPURITY_API spurity_status spurity_chain_create(spurity_chain **chain, spurity_error *error); /* UNSTATED */
-SPURITY_API void spurity_chain_free(spurity_chain *chain);                                    /* NULL is fine */
+/** An UNSTATED chain.  Free with spurity_chain_free.  SYSTEM when memory is out. */
+SPURITY_API spurity_status spurity_chain_create(spurity_chain **chain, spurity_error *error);
+SPURITY_API void spurity_chain_free(spurity_chain *chain); /* NULL is fine */
+/** A chain of its own, for the caller to free; curves, which never change in a chain, are shared behind it. */
 SPURITY_API spurity_status spurity_chain_copy(const spurity_chain *from, spurity_chain **to, spurity_error *error);
 SPURITY_API spurity_chain_kind spurity_chain_kind_of(const spurity_chain *chain);
 /** DIRECT or CORRECTED.  INVALID when elements were added, or the other one was said. */
 SPURITY_API spurity_status spurity_chain_set_kind(spurity_chain *chain, spurity_chain_kind kind, spurity_error *error);
 
-/** A fixed attenuation.  uncertainty_db expanded (k = 2), NaN = none known (then only the lump applies).  known_to_hz:
- * the frequency to which it is known, NaN = unsaid.  rating_w NaN = unsaid.  INVALID after DIRECT/CORRECTED. */
+/** A fixed attenuation, in order from the set.  db 0..200.  uncertainty_db expanded (k = 2), NaN = none known (then
+ * only the lump applies).  known_to_hz: the frequency to which it is known, NaN = unsaid.  rating_w: mean power that
+ * may enter it, NaN = unsaid.  INVALID after DIRECT/CORRECTED. */
 SPURITY_API spurity_status spurity_chain_add_pad(spurity_chain *chain, double db, double uncertainty_db,
                                                  double known_to_hz, double rating_w, spurity_error *error);
 /** "40dB,0.5dB,1G,50W": first dB the loss, second dB its uncertainty, fields told apart by unit. */
@@ -37,7 +40,7 @@ SPURITY_API spurity_status spurity_chain_add_pad_text(spurity_chain *chain, cons
 SPURITY_API spurity_status spurity_chain_add_curve(spurity_chain *chain, const char *name, spurity_curve *curve,
                                                    double uncertainty_db, spurity_error *error);
 
-/** SHA-256 (lower-case hex) of the file the last added curve came from, for the report. */
+/** SHA-256 (64 lower-case hex digits) of the file the last added curve came from, for the report; copied. */
 SPURITY_API void spurity_chain_set_digest(spurity_chain *chain, const char *sha256);
 
 typedef struct spurity_chain_element {
@@ -47,6 +50,7 @@ typedef struct spurity_chain_element {
     const char *sha256;                               /* of the file a curve came from; "" = not known */
 } spurity_chain_element;
 SPURITY_API size_t spurity_chain_element_count(const spurity_chain *chain);
+/** False when index is out of range.  Texts and curve are borrowed, valid while the chain lives. */
 SPURITY_API bool spurity_chain_element_at(const spurity_chain *chain, size_t index, spurity_chain_element *element);
 /** One line for the report: "pad 40 dB (+-0.5 dB, to 1 GHz, 50 W)", "loss of 'notch.csv' (1 MHz to 1 GHz, 20 points)".
  *  Of a chain without elements index 0 tells its kind ("direct, nothing in between"); else "". */
@@ -64,7 +68,7 @@ SPURITY_API bool spurity_chain_loss(const spurity_chain *chain, double hz, doubl
 /** A trace at the antenna terminal.  Only spurity_chain_apply makes it, emission accepts nothing else. */
 typedef struct spurity_terminal_trace spurity_terminal_trace;
 
-/** A stretch of spectrum about which nothing can be said, and why. */
+/** A stretch of spectrum, Hz, about which nothing can be said, and why. */
 typedef struct spurity_stretch {
     double from_hz, to_hz;
     char reason[32];  /* contract word: "loss-unknown", "not-swept", "hidden", "points-too-far-apart" ... */
@@ -83,11 +87,13 @@ SPURITY_API void spurity_terminal_trace_free(spurity_terminal_trace *terminal); 
  *  Nothing happens when carrier_hz is NaN.  notes may be NULL. */
 SPURITY_API spurity_status spurity_terminal_trace_warn(const spurity_terminal_trace *terminal, double carrier_hz,
                                                        spurity_notes *notes, spurity_error *error);
+/** The trace, the chain and the file's index it was made with: borrowed, valid while the terminal trace lives. */
 SPURITY_API const spurity_trace *spurity_terminal_trace_view(const spurity_terminal_trace *terminal);
 SPURITY_API const spurity_chain *spurity_terminal_trace_chain(const spurity_terminal_trace *terminal);
 SPURITY_API int spurity_terminal_trace_file(const spurity_terminal_trace *terminal);
 /** True when levels are dBm: the trace had no named scale and the chain was stated. */
 SPURITY_API bool spurity_terminal_trace_is_absolute(const spurity_terminal_trace *terminal);
+/** Stretches of the sweep the chain does not reach, reason "loss-unknown"; NULL when index is out of range. */
 SPURITY_API size_t spurity_terminal_trace_blind_count(const spurity_terminal_trace *terminal);
 SPURITY_API const spurity_stretch *spurity_terminal_trace_blind(const spurity_terminal_trace *terminal, size_t index);
 

@@ -50,10 +50,11 @@ SPURITY_API spurity_status spurity_survey_create(spurity_terminal_trace *termina
                                                  const spurity_watch *watch, spurity_survey **survey,
                                                  spurity_error *error);
 SPURITY_API void spurity_survey_free(spurity_survey *survey); /* NULL is fine */
+/** What was surveyed: borrowed, valid while the survey lives. */
 SPURITY_API const spurity_terminal_trace *spurity_survey_terminal(const spurity_survey *survey);
 
 /** Emissions found, by rising frequency. Zero-frequency feedthrough, filter skirts and range steps are not among them.
- */
+ * Borrowed, valid while the survey lives; NULL when index is out of range, as in all lists below. */
 SPURITY_API size_t spurity_survey_line_count(const spurity_survey *survey);
 SPURITY_API const spurity_line *spurity_survey_line(const spurity_survey *survey, size_t index);
 
@@ -81,12 +82,13 @@ SPURITY_API const spurity_coverage *spurity_survey_coverage(const spurity_survey
 SPURITY_API size_t spurity_survey_hole_count(const spurity_survey *survey);
 SPURITY_API const spurity_stretch *spurity_survey_hole(const spurity_survey *survey, size_t index);
 
-/** Highest bound of a hidden line in [from, to], points of emissions' footprints included (a line can hide under an
- * emission only up to its reading).  at_hz may be NULL.  False unless a single segment covers the interval whole. */
+/** Highest bound of a hidden line in [from, to], with the floor there (dB of the trace's scale) and where that is,
+ * points of emissions' footprints included (a line can hide under an emission only up to its reading).  at_hz may be
+ * NULL.  False unless a single segment covers the interval whole. */
 SPURITY_API bool spurity_survey_bound(const spurity_survey *survey, double from_hz, double to_hz, double *bound_db,
                                       double *floor_db, double *at_hz);
-/** Power in [from, to] integrated with the noise bandwidth: P = step / (k RBW) * sum 10^(L/10); detector bias of
- * noise-like power taken out.  False when not covered or the RBW is unknown. */
+/** Power in [from, to], dB of the trace's scale, integrated with the noise bandwidth: P = step / (k RBW) * sum
+ * 10^(L/10); detector bias of noise-like power taken out.  False when not covered or the RBW is unknown. */
 SPURITY_API bool spurity_survey_power(const spurity_survey *survey, double from_hz, double to_hz, double *power_db);
 /** The emission found whose frequency lies in [from, to] with the highest level; NULL when none. */
 SPURITY_API const spurity_line *spurity_survey_strongest(const spurity_survey *survey, double from_hz, double to_hz);

@@ -37,10 +37,10 @@ typedef struct spurity_read_options {
     spurity_detector detector; /* UNKNOWN = as the file says */
     double averages;           /* 0 = as the file says */
     double impedance_ohm;      /* of voltage columns and two-ports; 50 */
-    spurity_element element;
-    double carrier_hz; /* expected carrier, helps to settle an unsaid unit of frequency; NaN = none */
-    bool chain_stated; /* the user stated a chain or --corrected: a non-zero external gain/offset in the file is
-                          then refused (INVALID), both named */
+    spurity_element element;   /* of a binary block */
+    double carrier_hz;         /* expected carrier, helps to settle an unsaid unit of frequency; NaN = none */
+    bool chain_stated;         /* the user stated a chain or --corrected: a non-zero external gain/offset in the file is
+                                  then refused (INVALID), both named */
 } spurity_read_options;
 SPURITY_API void spurity_read_options_init(spurity_read_options *options);
 
@@ -83,6 +83,7 @@ SPURITY_API spurity_status spurity_input_read_memory(const char *name, const voi
                                                      spurity_recording **recording, spurity_error *error);
 SPURITY_API void spurity_recording_free(spurity_recording *recording); /* NULL is fine */
 
+/** Borrowed, valid while the recording lives. */
 SPURITY_API const spurity_recording_facts *spurity_recording_facts_of(const spurity_recording *recording);
 /** Borrowed; NULL when it holds none. */
 SPURITY_API const spurity_trace *spurity_recording_trace(const spurity_recording *recording);
@@ -90,6 +91,7 @@ SPURITY_API const spurity_curve *spurity_recording_curve(const spurity_recording
 /** Hands the trace (curve) over to the caller, who frees it; NULL when there is none (any more). */
 SPURITY_API spurity_trace *spurity_recording_take_trace(spurity_recording *recording);
 SPURITY_API spurity_curve *spurity_recording_take_curve(spurity_recording *recording);
+/** At most 200, in the order in which they were understood.  Borrowed; NULL when index is out of range. */
 SPURITY_API size_t spurity_recording_finding_count(const spurity_recording *recording);
 SPURITY_API const spurity_finding *spurity_recording_finding(const spurity_recording *recording, size_t index);
 

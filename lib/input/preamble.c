@@ -34,7 +34,7 @@ static const struct {
      "detector det detectortype tracedetector detectormode detectorfunction detection detectionmode detectiontype"},
     {FACT_ATTENUATION, "input attenuation",
      "attenuation att atten inputattenuation inputatt inputattenuator rfattenuation rfatten rfatt attenuator "
-     "mechanicalattenuation attenuationlevel"},
+     "attenuationlevel"},
     {FACT_REFERENCE, "reference level", "referencelevel reflevel rl ref rlev refl reflvl refamplitude"},
     {FACT_OFFSET, "level offset",
      "referenceleveloffset refleveloffset reflvloffset rloffset rlvloffset leveloffset amplitudeoffset offset "
@@ -53,7 +53,7 @@ static const struct {
      "frequencyunit frequencyunits frequnit xunit xunits xaxisunit horizontalunit"},
     {FACT_TRACE, "trace name", "trace tracename tracenumber traceno"},
     {FACT_TRACE_MODE, "trace mode", "tracemode tracetype"},
-    {FACT_TITLE, "title", "title name measurementtitle screentitle description"},
+    {FACT_TITLE, "title", "title name measurementtitle description"},
     {FACT_IMPEDANCE, "impedance", "impedance inputimpedance inputz refimpedance referenceimpedance"},
 };
 

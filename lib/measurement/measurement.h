@@ -37,7 +37,8 @@ typedef struct spurity_source {
     const char *scale; /* named scale; NULL or "" = none */
 } spurity_source;
 
-/** A test point.  Start with spurity_test_point_init: NaN, 0 and NULL mean "not said". */
+/** A test point.  Start with spurity_test_point_init: NaN, 0 and NULL mean "not said".  Everything it points to is
+ * borrowed. */
 typedef struct spurity_test_point {
     const spurity_source *sources;
     size_t source_count;
@@ -47,17 +48,18 @@ typedef struct spurity_test_point {
     double uncertainty_dbm, uncertainty_dbc; /* expanded; default 2.0, 1.5 */
     bool uncertainty_assumed;                /* true: the defaults */
     double lowest_hz;                        /* lowest frequency the set generates */
-    double range_from_hz, range_to_hz, beyond_hz;
-    int harmonics; /* listed; default 10 */
+    double range_from_hz, range_to_hz;       /* judge only there */
+    double beyond_hz;                        /* judge only what is further than this from the carrier */
+    int harmonics;                           /* listed; default 10 */
     spurity_modulation modulation;
-    unsigned only; /* groups asked; 0 = default */
-    double bandwidth_hz;
-    const char *emission; /* designator or bare type, "F3E" */
-    const char *station;
-    int audio_filter; /* -1 unsaid, 0 no, 1 yes */
-    double antenna_gain_dbd;
+    unsigned only;           /* groups asked; 0 = default */
+    double bandwidth_hz;     /* authorised, or of the channel */
+    const char *emission;    /* designator or bare type, "F3E" */
+    const char *station;     /* kind of station, as a rule file calls it */
+    int audio_filter;        /* -1 unsaid, 0 no, 1 yes */
+    double antenna_gain_dbd; /* over a half-wave dipole */
     spurity_date installed, marketed, built;
-    double reference_ppm;
+    double reference_ppm; /* half-width of the instrument's frequency reference */
     bool simple_decision; /* false: guarded, w = U */
 } spurity_test_point;
 SPURITY_API void spurity_test_point_init(spurity_test_point *point);
@@ -142,23 +144,27 @@ typedef struct spurity_measured_file {
 
 typedef struct spurity_measurement spurity_measurement;
 
-/** Reads and measures a test point.  The point (and all it borrows) must outlive the measurement.  On failure
+/** Reads and measures a test point.  The point (and all it borrows) must outlive the measurement.  Free with
+ * spurity_measurement_free.  On failure
  * *measurement is NULL: INVALID for input that cannot be (two test points, meter and chain over 10 dB apart, no carrier
  * found and none told), INCOMPLETE, SYSTEM. */
 SPURITY_API spurity_status spurity_measure(const spurity_test_point *point, const spurity_watch *watch,
                                            spurity_measurement **measurement, spurity_error *error);
 SPURITY_API void spurity_measurement_free(spurity_measurement *measurement); /* NULL is fine */
 
+/** What follows is borrowed, valid while the measurement lives; lists give NULL when index is out of range. */
 SPURITY_API const spurity_test_point *spurity_measurement_point(const spurity_measurement *measurement);
 SPURITY_API const spurity_carrier *spurity_measurement_carrier(const spurity_measurement *measurement);
 /** Harmonics 2..N first (seen or at their bound, as far as swept), then the rest by frequency. */
 SPURITY_API size_t spurity_measurement_emission_count(const spurity_measurement *measurement);
 SPURITY_API const spurity_emission *spurity_measurement_emission(const spurity_measurement *measurement, size_t index);
+/** What of which file counts where, by rising frequency. */
 SPURITY_API size_t spurity_measurement_service_count(const spurity_measurement *measurement);
 SPURITY_API const spurity_service *spurity_measurement_service(const spurity_measurement *measurement, size_t index);
 /** Stretches within what was swept about which nothing can be said. */
 SPURITY_API size_t spurity_measurement_hole_count(const spurity_measurement *measurement);
 SPURITY_API const spurity_stretch *spurity_measurement_hole(const spurity_measurement *measurement, size_t index);
+/** In the order of the test point's sources. */
 SPURITY_API size_t spurity_measurement_file_count(const spurity_measurement *measurement);
 SPURITY_API const spurity_measured_file *spurity_measurement_file(const spurity_measurement *measurement, size_t index);
 /** The measurement's notes; verdict adds its own to them. */
@@ -168,11 +174,12 @@ SPURITY_API const spurity_notes *spurity_measurement_notes_view(const spurity_me
  *  *assumed (may be NULL) tells whether nobody said it. */
 SPURITY_API double spurity_measurement_bandwidth(const spurity_measurement *measurement, bool *assumed);
 
-/** Contributions of a level: lump dBm/dBc split into a part shared by all levels ("instrument absolute") and one of its
- * own (named after `own`). */
+/** Adds the contributions of a level to `list`: lump dBm/dBc split into a part shared by all levels ("instrument
+ * absolute") and one of its own (named after `own`). */
 SPURITY_API void spurity_measurement_lump(const spurity_test_point *point, const char *own, spurity_uncertainty *list);
 
-/** Expanded uncertainty at hz in a file: lump and chain; ratio: against the carrier. */
+/** Expanded uncertainty (k = 2), dB, of a level at hz in a file: lump and chain; ratio: of the level less the
+ * carrier's. */
 SPURITY_API double spurity_measurement_expanded(const spurity_measurement *measurement, int file, double hz,
                                                 bool ratio);
 

@@ -21,13 +21,14 @@ typedef struct spurity_text_options {
     int columns; /* width of the terminal; 0 = 100 */
 } spurity_text_options;
 
-/** Text a technician reads in ten seconds: verdict, carrier, one row an emission, what was not shown, assumptions. */
+/** Text (UTF-8) a technician reads in ten seconds: verdict, carrier, one row an emission, what was not shown,
+ *  assumptions.  options may be NULL.  SYSTEM when memory is out. */
 SPURITY_API spurity_status spurity_output_text(const spurity_result *result, const spurity_text_options *options,
                                                spurity_bytes *out, spurity_error *error);
 
-/** Picture by suffix kind "svg", "png", "pdf" through gnuplot (a child process, found in PATH).  The plot script
- *  is embedded.  SYSTEM when gnuplot is missing, fails, or its picture does not end properly;
- *  no text of a file or option reaches gnuplot as code. */
+/** Picture by suffix kind "svg", "png", "pdf" (another, or a result without picture data: INVALID) through gnuplot (a
+ * child process, found in PATH).  The plot script is embedded.  SYSTEM when gnuplot is missing, fails, or its picture
+ * does not end properly; no text of a file or option reaches gnuplot as code. */
 SPURITY_API spurity_status spurity_output_picture(const spurity_result *result, const char *kind, spurity_bytes *out,
                                                   spurity_error *error);
 

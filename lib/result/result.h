@@ -22,7 +22,8 @@ SPURITY_API spurity_status spurity_result_create(const spurity_measurement *meas
                                                  const spurity_setting *settings, size_t setting_count,
                                                  spurity_result **result, spurity_error *error);
 SPURITY_API void spurity_result_free(spurity_result *result); /* NULL is fine */
-/** The JSON text, two-space indent, final newline; free with free().  0.001 dB, 1 mHz; keys in the contract's order. */
+/** The JSON text (UTF-8), two-space indent, final newline; free with free().  0.001 dB, 1 mHz; keys in the contract's
+ * order. */
 SPURITY_API spurity_status spurity_result_json(const spurity_result *result, char **text, size_t *size,
                                                spurity_error *error);
 /** Reads a result back (without picture data).  INVALID with the path in the document, what was found and expected. */
@@ -37,7 +38,9 @@ SPURITY_API const char *spurity_result_schema(void);
 SPURITY_API bool spurity_result_number(const spurity_result *result, const char *path, double *value);
 /** Borrowed; NULL when absent. */
 SPURITY_API const char *spurity_result_text(const spurity_result *result, const char *path);
-SPURITY_API size_t spurity_result_length(const spurity_result *result, const char *path); /* of an array */
+/** Length of an array; 0 when absent. */
+SPURITY_API size_t spurity_result_length(const spurity_result *result, const char *path);
+/** Whether `true` stands there. */
 SPURITY_API bool spurity_result_true(const spurity_result *result, const char *path);
 
 /** Picture data: one thinned polyline per served stretch, in dBm at the terminal (dBc where no scale is known). */
@@ -46,16 +49,16 @@ typedef struct spurity_picture_line {
     const double *frequency_hz, *low_db, *high_db;
 } spurity_picture_line;
 typedef struct spurity_picture {
-    const char *unit; /* "dBm" or "dBc" */
-    double from_hz, to_hz;
+    const char *unit;      /* of all levels here: "dBm" or "dBc" */
+    double from_hz, to_hz; /* the axis */
     size_t trace_count;
     const spurity_picture_line *traces;
-    size_t limit_count; /* steps of the limit: points (hz, dBm); NaN level = no figure */
+    size_t limit_count; /* steps of the limit: points (hz, level in `unit`); NaN level = no figure */
     const double *limit_hz, *limit_db;
     double carrier_hz; /* NaN = none */
     bool log_axis;     /* to_hz over 4 times from_hz: the columns are equal on a logarithmic axis */
 } spurity_picture;
-/** NULL for a result that was read back. */
+/** Borrowed, valid while the result lives; NULL for a result that was read back. */
 SPURITY_API const spurity_picture *spurity_result_picture(const spurity_result *result);
 
 #ifdef __cplusplus

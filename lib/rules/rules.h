@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 #ifndef SPURITY_RULES_H
 #define SPURITY_RULES_H
-/* Rule files (YAML, see the rule-format page in DEVELOPERS.md) as clauses, and what a clause says of a transmitter
+/* Rule files (YAML; their form: README.md of this stage) as clauses, and what a clause says of a transmitter
  * whose conditions are known.  Knows no measurement. */
 #include "../units/units.h"
 
@@ -34,12 +34,14 @@ SPURITY_API spurity_status spurity_rules_load_memory(const char *name, const cha
                                                      spurity_rules **rules, spurity_error *error);
 SPURITY_API void spurity_rules_free(spurity_rules *rules); /* NULL is fine */
 
+/** Texts and clauses are borrowed, valid while the rules live; NULL when index is out of range. */
 SPURITY_API const char *spurity_rules_id(const spurity_rules *rules);
 SPURITY_API const char *spurity_rules_title(const spurity_rules *rules);
 SPURITY_API const char *spurity_rules_edition(const spurity_rules *rules);
 SPURITY_API size_t spurity_rules_clause_count(const spurity_rules *rules);
 SPURITY_API const spurity_clause *spurity_rules_clause(const spurity_rules *rules, size_t index);
-/** Looks for unreachable branches, overlaps, gaps and figures without a unit; calls `remark` for each. */
+/** Looks for unreachable branches, overlaps, gaps and figures without a unit; calls `remark` for each, with `user`.
+ * The remark is valid during the call only. */
 SPURITY_API void spurity_rules_lint(const spurity_rules *rules, void (*remark)(void *user, const spurity_rule_remark *),
                                     void *user);
 

@@ -15,8 +15,8 @@ typedef enum spurity_distribution {
     SPURITY_RECTANGULAR, /* figure is the half-width; divisor sqrt 3 */
     SPURITY_TRIANGULAR,  /* half-width; sqrt 6 */
     SPURITY_ARCSINE,     /* half-width, U-shaped; sqrt 2 */
-    SPURITY_ONE_SIDED    /* 0..figure upwards only, rectangular; contributes its mean figure/2 as bias-free half-width
-                            figure (kept unfavourable): divisor sqrt 3 */
+    SPURITY_ONE_SIDED    /* the truth lies 0..figure to one side of the reading; taken as a half-width to both, which is
+                            the unfavourable reading of it: divisor sqrt 3 */
 } spurity_distribution;
 
 enum { SPURITY_SOURCE_ID_SIZE = 40, SPURITY_CONTRIBUTIONS_MAX = 16 };
@@ -43,12 +43,12 @@ SPURITY_API double spurity_distribution_divisor(spurity_distribution distributio
 SPURITY_API void spurity_uncertainty_add(spurity_uncertainty *list, const char *source,
                                          spurity_distribution distribution, double figure_db, double sensitivity);
 
-/** sqrt(sum (c u)^2), dB. */
+/** Combined standard uncertainty sqrt(sum (c u)^2), dB: JCGM 100:2008, 5.1.2. */
 SPURITY_API double spurity_uncertainty_standard(const spurity_uncertainty *list);
 /** Expanded, k = 2, dB. */
 SPURITY_API double spurity_uncertainty_expanded(const spurity_uncertainty *list);
 
-/** a - b: equal sources subtract their sensitivities; what becomes 0 drops out. */
+/** a - b: equal sources subtract their effects; what becomes 0 drops out (JCGM 100:2008, 5.2). */
 SPURITY_API spurity_uncertainty spurity_uncertainty_difference(const spurity_uncertainty *a,
                                                                const spurity_uncertainty *b);
 /** a + b with equal sources added. */

@@ -70,13 +70,16 @@ typedef struct spurity_rules_verdict {
 typedef struct spurity_verdict spurity_verdict;
 
 /** Judges.  rules: count >= 1 sets, borrowed, must outlive the verdict, as must the measurement.  Adds notes
- *  (floor-near-limit, own-harmonics-unproven, clause-unverified, range-narrowed ...) to the measurement's. */
+ *  (floor-near-limit, own-harmonics-unproven, clause-unverified, range-narrowed ...) to the measurement's.  SYSTEM when
+ *  memory is out, CANCELLED by the watch; a question without an answer is no error but an outcome. */
 SPURITY_API spurity_status spurity_judge(spurity_measurement *measurement, const spurity_rules *const *rules,
                                          size_t count, const spurity_watch *watch, spurity_verdict **verdict,
                                          spurity_error *error);
 SPURITY_API void spurity_verdict_free(spurity_verdict *verdict); /* NULL is fine */
 
 SPURITY_API spurity_outcome spurity_verdict_outcome(const spurity_verdict *verdict); /* worst of the sets */
+/** The verdict in one sentence for a person, with what was not examined.  This and what follows is borrowed, valid
+ *  while the verdict lives; lists give NULL when index is out of range. */
 SPURITY_API const char *spurity_verdict_headline(const spurity_verdict *verdict);
 SPURITY_API size_t spurity_verdict_rules_count(const spurity_verdict *verdict);
 SPURITY_API const spurity_rules_verdict *spurity_verdict_rules(const spurity_verdict *verdict, size_t index);
@@ -84,7 +87,7 @@ SPURITY_API size_t spurity_verdict_judgement_count(const spurity_verdict *verdic
 SPURITY_API const spurity_judgement *spurity_verdict_judgement(const spurity_verdict *verdict, size_t index);
 SPURITY_API size_t spurity_verdict_not_shown_count(const spurity_verdict *verdict);
 SPURITY_API const spurity_not_shown *spurity_verdict_not_shown(const spurity_verdict *verdict, size_t index);
-/** Groups not examined, as bits. */
+/** Groups not examined (not asked, or without a clause), as bits of SPURITY_GROUP_... */
 SPURITY_API unsigned spurity_verdict_not_examined(const spurity_verdict *verdict);
 /** Clauses that bind and have no figure, for their words. */
 SPURITY_API size_t spurity_verdict_told_count(const spurity_verdict *verdict);
