@@ -72,7 +72,9 @@ static spurity_status judge_power(struct judging *j, const spurity_clause *claus
     spurity_outcome outcome = spurity_decide(row->margin, row->uncertainty, j->point->simple_decision);
     if (at_least && outcome != SPURITY_OUTCOME_FAIL && outcome != SPURITY_OUTCOME_CONDITIONAL_FAIL) {
         row->conformity_probability = (double)NAN;
-        return not_told(j, clause, "the mean is below the cap, the peak envelope power is not known: say --power P,pep",
+        return not_told(j, clause,
+                        "the mean is below the cap, the peak envelope power is not known: say --power P,pep, or "
+                        "--emission F3E of an angle-modulated set",
                         error);
     }
     row->outcome = spurity_verdict_weigh(j, facts, outcome);
