@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../lib/error/grow.h"
 #include "cli.h"
 
 static const spurity_place nowhere = {0};
@@ -48,14 +49,10 @@ bool spurity_cli_was_said(const spurity_cli_settings *settings, const char *name
 /* Room for one more; NULL when memory is out. */
 static spurity_cli_said *more_said(spurity_cli_settings *settings)
 {
-    if (settings->said_count == settings->said_room) {
-        size_t room = settings->said_room ? 2 * settings->said_room : 32;
-        spurity_cli_said *grown = realloc(settings->said, room * sizeof *grown);
-        if (!grown)
-            return NULL;
-        settings->said = grown;
-        settings->said_room = room;
-    }
+    spurity_cli_said *said = spurity_grow(settings->said, settings->said_count, &settings->said_room, sizeof *said);
+    if (!said)
+        return NULL;
+    settings->said = said;
     return &settings->said[settings->said_count];
 }
 

@@ -51,25 +51,33 @@ spurity_status spurity_cli_choose(const spurity_cli_word *words, size_t count, c
                            what);
 }
 
-#define CHOOSE(words, value, number)                                                                                   \
-    spurity_cli_choose(words, sizeof(words) / sizeof *(words), what, value, number, error)
-
 /* Fields of enum type have the size of int. */
 static void store(void *field, int value)
 {
     memcpy(field, &value, sizeof value);
 }
 
-SETTER(spurity_cli_set_modulation)
+/* A word that stands for the number of an int or enum field, understood as it is written. */
+static spurity_status store_word(const spurity_cli_word *words, size_t count, void *field, const char *what,
+                                 const char *value, char understood[SPURITY_CLI_UNDERSTOOD], spurity_error *error)
 {
-    static const spurity_cli_word words[] = {
-        {"none", SPURITY_MODULATION_NONE}, {"voice", SPURITY_MODULATION_VOICE}, {"test", SPURITY_MODULATION_TEST}};
     int number = 0;
-    if (CHOOSE(words, value, &number))
+    if (spurity_cli_choose(words, count, what, value, &number, error))
         return error->status;
     store(field, number);
     said(understood, value);
     return SPURITY_OK;
+}
+
+#define CHOOSE(words, value, number)                                                                                   \
+    spurity_cli_choose(words, sizeof(words) / sizeof *(words), what, value, number, error)
+#define STORE_WORD(words) store_word(words, sizeof(words) / sizeof *(words), field, what, value, understood, error)
+
+SETTER(spurity_cli_set_modulation)
+{
+    static const spurity_cli_word words[] = {
+        {"none", SPURITY_MODULATION_NONE}, {"voice", SPURITY_MODULATION_VOICE}, {"test", SPURITY_MODULATION_TEST}};
+    return STORE_WORD(words);
 }
 
 SETTER(spurity_cli_set_role)
@@ -77,12 +85,7 @@ SETTER(spurity_cli_set_role)
     static const spurity_cli_word words[] = {{"transmitter", SPURITY_ROLE_TRANSMITTER},
                                              {"ambient", SPURITY_ROLE_AMBIENT},
                                              {"leakage", SPURITY_ROLE_LEAKAGE}};
-    int number = 0;
-    if (CHOOSE(words, value, &number))
-        return error->status;
-    store(field, number);
-    said(understood, value);
-    return SPURITY_OK;
+    return STORE_WORD(words);
 }
 
 SETTER(spurity_cli_set_block)
@@ -91,34 +94,23 @@ SETTER(spurity_cli_set_block)
                                              {"f32-le", SPURITY_ELEMENT_F32_LE},
                                              {"f64-be", SPURITY_ELEMENT_F64_BE},
                                              {"f64-le", SPURITY_ELEMENT_F64_LE}};
-    int number = 0;
-    if (CHOOSE(words, value, &number))
-        return error->status;
-    store(field, number);
-    said(understood, value);
-    return SPURITY_OK;
+    return STORE_WORD(words);
 }
 
 SETTER(spurity_cli_set_yes_no)
 {
     static const spurity_cli_word words[] = {{"yes", 1}, {"no", 0}};
-    int number = 0;
-    if (CHOOSE(words, value, &number))
-        return error->status;
-    store(field, number);
-    said(understood, value);
-    return SPURITY_OK;
+    return STORE_WORD(words);
 }
 
 SETTER(spurity_cli_set_decision)
 {
     static const spurity_cli_word words[] = {{"guarded", 0}, {"simple", 1}};
-    int number = 0;
-    if (CHOOSE(words, value, &number))
-        return error->status;
-    *(bool *)field = number;
-    said(understood, value);
-    return SPURITY_OK;
+    int simple = 0;
+    spurity_status status = store_word(words, sizeof words / sizeof *words, &simple, what, value, understood, error);
+    if (!status)
+        *(bool *)field = simple;
+    return status;
 }
 
 SETTER(spurity_cli_set_delimiter)

@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../lib/error/grow.h"
 #include "cli.h"
 
 /* Names are those of the options; what holds for one file only is "files/INDEX/NAME". */
@@ -16,14 +17,10 @@ static void name_of(char *text, size_t size, int file, const char *option)
 
 static bool add(spurity_cli_understood *list, const char *name, const char *value, const char *from)
 {
-    if (list->count == list->room) {
-        size_t room = list->room ? 2 * list->room : 32;
-        spurity_setting *grown = realloc(list->items, room * sizeof *grown);
-        if (!grown)
-            return false;
-        list->items = grown;
-        list->room = room;
-    }
+    spurity_setting *items = spurity_grow(list->items, list->count, &list->room, sizeof *items);
+    if (!items)
+        return false;
+    list->items = items;
     spurity_setting *item = &list->items[list->count];
     *item = (spurity_setting){.name = strdup(name), .value = strdup(value), .from = from};
     list->count++;

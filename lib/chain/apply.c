@@ -8,6 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../error/grow.h"
+
 struct spurity_terminal_trace {
     spurity_trace *trace;
     spurity_chain *chain;
@@ -70,14 +72,10 @@ static spurity_status add_blind(spurity_terminal_trace *terminal, size_t first, 
 {
     if (extend(terminal, first, from_hz, to_hz, step_hz))
         return SPURITY_OK;
-    if (terminal->blind_count == terminal->blind_room) {
-        size_t room = terminal->blind_room ? 2 * terminal->blind_room : 4;
-        spurity_stretch *blind = realloc(terminal->blind, room * sizeof *blind);
-        if (!blind)
-            return spurity_report_memory(error);
-        terminal->blind = blind;
-        terminal->blind_room = room;
-    }
+    spurity_stretch *blind = spurity_grow(terminal->blind, terminal->blind_count, &terminal->blind_room, sizeof *blind);
+    if (!blind)
+        return spurity_report_memory(error);
+    terminal->blind = blind;
     terminal->blind[terminal->blind_count++] =
         (spurity_stretch){.from_hz = from_hz, .to_hz = to_hz, .reason = "loss-unknown"};
     return SPURITY_OK;

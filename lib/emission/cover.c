@@ -98,11 +98,10 @@ static void copy_text(char *to, size_t size, const char *from)
 spurity_status spurity_survey_add_hole(spurity_survey *survey, double from_hz, double to_hz, const char *reason,
                                        const char *advice, spurity_error *error)
 {
-    void *holes = survey->holes;
-    bool fits = spurity_grow(&holes, survey->hole_count, &survey->hole_room, sizeof *survey->holes);
-    survey->holes = holes;
-    if (!fits)
+    spurity_stretch *holes = spurity_grow(survey->holes, survey->hole_count, &survey->hole_room, sizeof *holes);
+    if (!holes)
         return spurity_report_memory(error);
+    survey->holes = holes;
     spurity_stretch *hole = &survey->holes[survey->hole_count++];
     *hole = (spurity_stretch){.from_hz = from_hz, .to_hz = to_hz};
     copy_text(hole->reason, sizeof hole->reason, reason);
@@ -113,11 +112,11 @@ spurity_status spurity_survey_add_hole(spurity_survey *survey, double from_hz, d
 static spurity_status add_coverage(spurity_survey *survey, size_t segment, size_t first, size_t last, double from_hz,
                                    double to_hz, spurity_error *error)
 {
-    void *items = survey->coverage;
-    bool fits = spurity_grow(&items, survey->coverage_count, &survey->coverage_room, sizeof *survey->coverage);
-    survey->coverage = items;
-    if (!fits)
+    spurity_coverage *items =
+        spurity_grow(survey->coverage, survey->coverage_count, &survey->coverage_room, sizeof *items);
+    if (!items)
         return spurity_report_memory(error);
+    survey->coverage = items;
     survey->coverage[survey->coverage_count++] = (spurity_coverage){from_hz, to_hz, segment, first, last};
     return SPURITY_OK;
 }

@@ -224,12 +224,12 @@ static void own_footprint(const spurity_segment_survey *s, peak *p, const spurit
 
 static bool keep_peak(peaks *list, const peak *p)
 {
-    void *items = list->items;
-    bool fits = spurity_grow(&items, list->count, &list->room, sizeof *p);
+    peak *items = spurity_grow(list->items, list->count, &list->room, sizeof *items);
+    if (!items)
+        return false;
     list->items = items;
-    if (fits)
-        list->items[list->count++] = *p;
-    return fits;
+    list->items[list->count++] = *p;
+    return true;
 }
 
 /* The main peak, those that stand on its skirts, and weaker maxima with dips of 3 dB, which may be lines of a comb. */
@@ -381,13 +381,14 @@ static spurity_status out_of_memory(const work *w)
 static spurity_status add_line(work *w, const spurity_line *line, size_t low, size_t high)
 {
     spurity_survey *survey = w->survey;
-    void *lines = survey->lines, *owners = w->s->owners;
-    bool fits = spurity_grow(&lines, survey->line_count, &survey->line_room, sizeof *line);
-    survey->lines = lines;
-    bool owned = spurity_grow(&owners, w->s->owner_count, &w->s->owner_room, sizeof *w->s->owners);
-    w->s->owners = owners;
-    if (!fits || !owned)
+    spurity_line *lines = spurity_grow(survey->lines, survey->line_count, &survey->line_room, sizeof *lines);
+    if (!lines)
         return out_of_memory(w);
+    survey->lines = lines;
+    spurity_owner *owners = spurity_grow(w->s->owners, w->s->owner_count, &w->s->owner_room, sizeof *owners);
+    if (!owners)
+        return out_of_memory(w);
+    w->s->owners = owners;
     survey->lines[survey->line_count] = *line;
     survey->lines[survey->line_count].segment = w->segment;
     w->s->owners[w->s->owner_count++] = (spurity_owner){low, high, survey->line_count};
@@ -431,14 +432,14 @@ static spurity_status add_feedthrough(work *w, const peak *p)
                                    "the peak at %.6g kHz is the instrument's own zero-frequency line; its skirt hides "
                                    "what stands below %.6g kHz",
                                    s->view.frequency_hz[p->at] / 1e3, to / 1e3);
-    void *owners = s->owners;
-    bool fits = spurity_grow(&owners, s->owner_count, &s->owner_room, sizeof *s->owners);
-    s->owners = owners;
-    if (!status && !fits)
+    if (status)
+        return status;
+    spurity_owner *owners = spurity_grow(s->owners, s->owner_count, &s->owner_room, sizeof *owners);
+    if (!owners)
         return out_of_memory(w);
-    if (!status)
-        s->owners[s->owner_count++] = (spurity_owner){p->low, p->high, SIZE_MAX};
-    return status;
+    s->owners = owners;
+    s->owners[s->owner_count++] = (spurity_owner){p->low, p->high, SIZE_MAX};
+    return SPURITY_OK;
 }
 
 /* Power of standing peaks on the skirts of a region's main one. */
@@ -606,11 +607,11 @@ static bool flatten_owners(spurity_segment_survey *s)
         size_t until = stack[0].last;
         if (next < n && s->owners[next].first <= until)
             until = s->owners[next].first - 1;
-        void *items = flat;
-        fits = spurity_grow(&items, count, &room, sizeof *flat);
-        flat = items;
+        spurity_owner *items = spurity_grow(flat, count, &room, sizeof *items);
+        fits = items != NULL;
         if (!fits)
             break;
+        flat = items;
         flat[count++] = (spurity_owner){at, until, stack[0].line};
         at = until + 1;
         size_t kept = 0;

@@ -8,21 +8,6 @@
 
 enum { CHUNK_MAX = 256 };
 
-bool spurity_grow(void **items, size_t count, size_t *room, size_t size)
-{
-    if (count < *room)
-        return true;
-    size_t wanted = *room ? 2 * *room : 16;
-    if (wanted > SIZE_MAX / size)
-        return false;
-    void *grown = realloc(*items, wanted * size);
-    if (!grown)
-        return false;
-    *items = grown;
-    *room = wanted;
-    return true;
-}
-
 static double median_at(const spurity_segment_survey *s, size_t i)
 {
     return (double)s->floor_db[i] + s->law_median_db;
@@ -93,11 +78,10 @@ static size_t highest(const spurity_segment_survey *s, size_t low, size_t high)
 static spurity_status add_region(const spurity_segment_survey *s, spurity_regions *regions, size_t low, size_t high,
                                  bool hump, spurity_error *error)
 {
-    void *items = regions->items;
-    bool fits = spurity_grow(&items, regions->count, &regions->room, sizeof *regions->items);
-    regions->items = items;
-    if (!fits)
+    spurity_region *items = spurity_grow(regions->items, regions->count, &regions->room, sizeof *items);
+    if (!items)
         return spurity_report_memory(error);
+    regions->items = items;
     regions->items[regions->count++] =
         (spurity_region){.low = low, .high = high, .peak = highest(s, low, high), .hump = hump};
     return SPURITY_OK;

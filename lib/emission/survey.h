@@ -3,6 +3,7 @@
 #define SPURITY_EMISSION_SURVEY_H
 /* What the rooms of this stage share.  Life: survey.c creates; per segment floor.c, then regions.c and lines.c, then
  * bounds and coverage. */
+#include "../error/grow.h"
 #include "noise.h"
 
 enum { SPURITY_LAWS_MAX = 3, SPURITY_THRESHOLDS = 40, SPURITY_BOUND_STEPS = 81 };
@@ -72,9 +73,6 @@ struct spurity_survey {
     spurity_stretch *holes;
     size_t hole_count, hole_room;
 };
-
-/** Makes room for one more item of `size` bytes in *items; false when memory is out. */
-bool spurity_grow(void **items, size_t count, size_t *room, size_t size);
 
 /** Local floor, noise laws and thresholds of a segment.  floor_db and bound_db hold room for the points. */
 spurity_status spurity_survey_floor(spurity_segment_survey *segment, double false_alarms, spurity_error *error);

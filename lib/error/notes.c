@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "error.h"
+#include "grow.h"
 #include "text.h"
 
 enum { NOTES_MAX = 500 };
@@ -78,14 +79,10 @@ static spurity_status add(spurity_notes *notes, const spurity_note *note)
 {
     if (notes->count >= NOTES_MAX || stands_there(notes, note))
         return SPURITY_OK;
-    if (notes->count == notes->room) {
-        size_t room = notes->room ? 2 * notes->room : 8;
-        spurity_note *items = realloc(notes->items, room * sizeof *items);
-        if (!items)
-            return SPURITY_SYSTEM;
-        notes->items = items;
-        notes->room = room;
-    }
+    spurity_note *items = spurity_grow(notes->items, notes->count, &notes->room, sizeof *items);
+    if (!items)
+        return SPURITY_SYSTEM;
+    notes->items = items;
     notes->items[notes->count++] = *note;
     return SPURITY_OK;
 }

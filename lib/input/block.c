@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../error/grow.h"
 #include "rows.h"
 
 enum { BLOCK_HEADER_MOST = 64, BLOCK_SERIES_MOST = 64, BLOCK_FILE_MOST = 256 << 20 };
@@ -381,14 +382,10 @@ static spurity_status join_value(struct message *message, size_t at, size_t size
     struct cursor cursor = {.series = &one};
     bool bad = false;
     double value = next_value(&cursor, &bad);
-    if (message->joined_count == message->joined_room) {
-        size_t room = message->joined_room ? message->joined_room * 2 : 256;
-        double *grown = realloc(message->joined, room * sizeof *grown);
-        if (!grown)
-            return spurity_report_memory(error);
-        message->joined = grown;
-        message->joined_room = room;
-    }
+    double *joined = spurity_grow(message->joined, message->joined_count, &message->joined_room, sizeof *joined);
+    if (!joined)
+        return spurity_report_memory(error);
+    message->joined = joined;
     message->joined[message->joined_count++] = value;
     return SPURITY_OK;
 }
@@ -644,6 +641,12 @@ static spurity_status choose(const struct message *message, struct reading *read
     return SPURITY_OK;
 }
 
+static bool has_frequencies(const struct reading *reading)
+{
+    enum layout layout = reading->levels->layout;
+    return reading->frequencies || (layout != LAYOUT_LEVELS && layout != LAYOUT_MIN_MAX);
+}
+
 static spurity_status check_span(const struct reading *reading, spurity_error *error)
 {
     const struct series *series = reading->levels;
@@ -652,7 +655,7 @@ static spurity_status check_span(const struct reading *reading, spurity_error *e
     if (series->layout == LAYOUT_NONE || series->layout == LAYOUT_FREQUENCIES)
         return spurity_reportf(error, SPURITY_INVALID, at, "levels, or frequencies and levels", "see --block",
                                "%zu values that are no levels", series->count);
-    bool alone = !reading->frequencies && (series->layout == LAYOUT_LEVELS || series->layout == LAYOUT_MIN_MAX);
+    bool alone = !has_frequencies(reading);
     if (alone && (isnan(options->start_hz) || isnan(options->stop_hz)))
         return spurity_report(error, SPURITY_INVALID, at, "levels only, and no span told for them",
                               "levels with their span", "say --start and --stop");
@@ -695,6 +698,8 @@ static spurity_status make_trace(const struct message *message, spurity_recordin
         status = spurity_report(error, SPURITY_INVALID, spurity_input_at(input, 0, 0),
                                 points->distinct < 2 ? "a single point" : "no level in any point",
                                 "a sweep of at least two points with levels", NULL);
+    if (!status && has_frequencies(&reading))
+        status = spurity_points_check_told(points, error);
     if (!status && points->missing)
         spurity_notes_add(input->notes, SPURITY_NOTE_MISSING_POINTS, input->file,
                           "'%.60s': %zu of %zu points have no level", input->name, points->missing, points->distinct);

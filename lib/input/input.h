@@ -31,7 +31,8 @@ typedef struct spurity_read_options {
     double frequency_unit_hz;      /* hertz per unit of the frequency column; 0 = find */
     spurity_level_unit level_unit; /* UNKNOWN = find */
     const char *trace;         /* column: number from 1 (frequency not counted) or header without unit; NULL = find */
-    double start_hz, stop_hz;  /* span of files that hold levels only; NaN = not said */
+    double start_hz, stop_hz;  /* span of files that hold levels only; NaN = not said.  INVALID for a file whose own
+                                  frequencies are elsewhere */
     double rbw_hz;             /* 0 = as the file says */
     spurity_detector detector; /* UNKNOWN = as the file says */
     double averages;           /* 0 = as the file says */

@@ -186,7 +186,7 @@ spurity_status spurity_points_put(struct points *points, double hz, double db, b
     spurity_status status = SPURITY_OK;
     points->rows++;
     points->last_line = line;
-    if (!points->first_line) {
+    if (points->rows == 1) {
         points->first_line = line;
         points->first_hz = hz;
     }
@@ -224,4 +224,23 @@ spurity_status spurity_points_spread(struct points *points, double start_hz, dou
         i += part;
     }
     return SPURITY_OK;
+}
+
+spurity_status spurity_points_check_told(const struct points *points, spurity_error *error)
+{
+    const spurity_read_options *told = points->input->options;
+    double low = fmin(points->first_hz, points->last_hz), high = fmax(points->first_hz, points->last_hz);
+    double half = points->distinct > 1 ? 0.51 * (high - low) / (double)(points->distinct - 1) + 1e-6 : 0;
+    bool start_differs = fabs(told->start_hz - low) > half; /* false when it is not told: NaN */
+    if (!start_differs && !(fabs(told->stop_hz - high) > half))
+        return SPURITY_OK;
+    char a[40], b[40];
+    return spurity_reportf(error, SPURITY_INVALID,
+                           spurity_input_at(points->input, start_differs ? points->first_line : points->last_line, 0),
+                           "--start and --stop with levels alone",
+                           "leave them out, or put start= and stop= after the name of the file they are for",
+                           "frequencies in the file, which %s %s, and --%s %s", start_differs ? "begin at" : "end at",
+                           spurity_format_frequency(a, sizeof a, start_differs ? low : high, 6),
+                           start_differs ? "start" : "stop",
+                           spurity_format_frequency(b, sizeof b, start_differs ? told->start_hz : told->stop_hz, 6));
 }

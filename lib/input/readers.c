@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../error/grow.h"
 #include "source.h"
 
 /* A new format is one file and one row here. */
@@ -124,14 +125,11 @@ void spurity_input_found(spurity_recording *recording, const char *what, const c
 {
     if (recording->finding_count >= SPURITY_FINDINGS_MAX)
         return;
-    if (recording->finding_count == recording->finding_room) {
-        size_t room = recording->finding_room ? recording->finding_room * 2 : 16;
-        spurity_finding *grown = realloc(recording->findings, room * sizeof *grown);
-        if (!grown)
-            return; /* a finding less is told; the measurement itself stands */
-        recording->findings = grown;
-        recording->finding_room = room;
-    }
+    spurity_finding *findings =
+        spurity_grow(recording->findings, recording->finding_count, &recording->finding_room, sizeof *findings);
+    if (!findings)
+        return; /* a finding less is told; the measurement itself stands */
+    recording->findings = findings;
     spurity_finding *finding = &recording->findings[recording->finding_count++];
     *finding = (spurity_finding){.line = line, .assumed = assumed};
     char why[400];

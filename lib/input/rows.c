@@ -617,6 +617,8 @@ static spurity_status finish(struct pass *pass, spurity_error *error)
         status = spread_levels(pass, error);
     if (!status)
         status = check_enough(pass, error);
+    if (!status && !pass->points.levels_only)
+        status = spurity_points_check_told(&pass->points, error);
     if (status)
         return status;
     tell_rows(pass);

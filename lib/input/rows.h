@@ -43,6 +43,9 @@ spurity_status spurity_points_flush(struct points *points, size_t held, spurity_
 spurity_status spurity_points_close(struct points *points, spurity_error *error);
 /** Levels alone: spreads them evenly from start to stop. */
 spurity_status spurity_points_spread(struct points *points, double start_hz, double stop_hz, spurity_error *error);
+/** Frequencies of the file's own against the span the user told (--start, --stop), which is for levels alone: INVALID
+ * where they are apart by more than half a step. */
+spurity_status spurity_points_check_told(const struct points *points, spurity_error *error);
 void spurity_points_free(struct points *points);
 
 #endif

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../error/grow.h"
 #include "text.h"
 
 enum { JUDGED_LINES = 6000 };
@@ -393,13 +394,10 @@ static spurity_status split_head(struct text_sniff *sniff, const struct text_str
     size_t length = 0, taken = 0;
     while (sniff->line_count < TEXT_SNIFF_LINES &&
            spurity_text_split_line(p, end, stream->ended, &length, &taken, &ends)) {
-        if (sniff->line_count == room) {
-            room = room ? room * 2 : 256;
-            struct text_line *grown = realloc(sniff->lines, room * sizeof *grown);
-            if (!grown)
-                return spurity_report_memory(error);
-            sniff->lines = grown;
-        }
+        struct text_line *lines = spurity_grow(sniff->lines, sniff->line_count, &room, sizeof *lines);
+        if (!lines)
+            return spurity_report_memory(error);
+        sniff->lines = lines;
         sniff->lines[sniff->line_count++] = (struct text_line){p, length, number};
         p += taken;
         number += ends;

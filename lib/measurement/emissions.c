@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../error/grow.h"
 #include "parts.h"
 
 /* A chain that takes the carrier this much more than the emission keeps the instrument from making it (design). */
@@ -11,14 +12,10 @@ enum { RATIO_MOST = 60 }; /* numerator of p/2 and p/3 that is still looked for *
 
 static spurity_emission *add(spurity_measurement *m)
 {
-    if (m->emission_count == m->emission_room) {
-        size_t room = m->emission_room ? 2 * m->emission_room : 16;
-        spurity_emission *emissions = realloc(m->emissions, room * sizeof *emissions);
-        if (!emissions)
-            return NULL;
-        m->emissions = emissions;
-        m->emission_room = room;
-    }
+    spurity_emission *emissions = spurity_grow(m->emissions, m->emission_count, &m->emission_room, sizeof *emissions);
+    if (!emissions)
+        return NULL;
+    m->emissions = emissions;
     spurity_emission *emission = &m->emissions[m->emission_count++];
     *emission = (spurity_emission){.trustworthy = true};
     return emission;

@@ -170,6 +170,8 @@ static spurity_status measure(spurity_measurement *m, const spurity_watch *watch
     if (!status)
         status = spurity_measurement_find_carrier(m, error);
     if (!status)
+        status = spurity_measurement_note_damage(m, error);
+    if (!status)
         status = spurity_measurement_assign_service(m, error);
     if (!status)
         status = spurity_measurement_list_emissions(m, error);

@@ -77,8 +77,13 @@ static void disagree(spurity_measurement *m, spurity_emission *emission, const s
                       meaning == PAD_STEP ? ": what moves with the attenuation comes from the instrument" : "",
                       meaning == REPEAT ? "mean in power" : "higher reading");
     /* Under a pad step the level cannot be told from the instrument's own: an upper bound at best. */
-    if (meaning == PAD_STEP)
+    if (meaning == PAD_STEP) {
         emission->front_end_unproven = true;
+        spurity_notes_add(m->notes, SPURITY_NOTE_FRONT_END_UNPROVEN, mine->file,
+                          "what stands at %s moves with the attenuation before the instrument: its level is an upper "
+                          "bound, part of it may be the instrument's own",
+                          at);
+    }
     double up = other->db - mine->db;
     if (up > 0 && meaning != REPEAT) {
         emission->level_dbm += up;

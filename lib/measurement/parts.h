@@ -20,9 +20,9 @@ struct spurity_measurement {
     spurity_emission *emissions;
     size_t emission_count, emission_room;
     spurity_service *services;
-    size_t service_count;
+    size_t service_count, service_room;
     spurity_stretch *holes;
-    size_t hole_count;
+    size_t hole_count, hole_room;
     spurity_notes *notes;
 };
 
@@ -40,6 +40,8 @@ bool spurity_measurement_is_carrier(const spurity_measurement *m, int file, cons
 spurity_status spurity_measurement_list_emissions(spurity_measurement *m, spurity_error *error);
 /* overlap.c */
 void spurity_measurement_compare_overlaps(spurity_measurement *m);
+/* damage.c */
+spurity_status spurity_measurement_note_damage(const spurity_measurement *m, spurity_error *error);
 
 /** Whether the two files' levels stand on one scale. */
 bool spurity_measurement_same_scale(const spurity_measurement *m, int a, int b);

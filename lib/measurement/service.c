@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../error/grow.h"
 #include "parts.h"
 
 /* One interval in which one file can say something. */
@@ -21,14 +22,10 @@ static bool add_offer(struct offers *offers, const struct offer *offer)
 {
     if (!(offer->to_hz > offer->from_hz))
         return true;
-    if (offers->count == offers->room) {
-        size_t room = offers->room ? 2 * offers->room : 16;
-        struct offer *items = realloc(offers->items, room * sizeof *items);
-        if (!items)
-            return false;
-        offers->items = items;
-        offers->room = room;
-    }
+    struct offer *items = spurity_grow(offers->items, offers->count, &offers->room, sizeof *items);
+    if (!items)
+        return false;
+    offers->items = items;
     offers->items[offers->count++] = *offer;
     return true;
 }
@@ -129,13 +126,10 @@ static bool serve(spurity_measurement *m, const struct offer *offer, double from
             return true;
         }
     }
-    if (!(m->service_count & (m->service_count + 1))) { /* room doubles at 0, 1, 3, 7 ... */
-        size_t room = 2 * (m->service_count + 1);
-        spurity_service *services = realloc(m->services, room * sizeof *services);
-        if (!services)
-            return false;
-        m->services = services;
-    }
+    spurity_service *services = spurity_grow(m->services, m->service_count, &m->service_room, sizeof *services);
+    if (!services)
+        return false;
+    m->services = services;
     m->services[m->service_count++] =
         (spurity_service){.from_hz = from_hz, .to_hz = to_hz, .file = offer->file, .segment = offer->segment};
     return true;
@@ -240,7 +234,7 @@ static bool add_hole(spurity_measurement *m, const spurity_stretch *stretch, dou
 {
     if (!(to_hz > from_hz))
         return true;
-    spurity_stretch *holes = realloc(m->holes, (m->hole_count + 1) * sizeof *holes);
+    spurity_stretch *holes = spurity_grow(m->holes, m->hole_count, &m->hole_room, sizeof *holes);
     if (!holes)
         return false;
     m->holes = holes;

@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../error/grow.h"
 #include "internal.h"
 
 enum { COLUMNS = SPURITY_PICTURE_COLUMNS };
@@ -84,15 +85,10 @@ static double frequency_at(const spurity_picture *view, double column)
 static spurity_status add_view(spurity_picture_store *store, spurity_picture_line line, spurity_error *error)
 {
     size_t count = store->view.trace_count;
-    if (count == store->line_room) {
-        size_t room = count ? 2 * count : 8;
-        spurity_picture_line *more = room > SIZE_MAX / sizeof *more ? NULL : realloc(store->lines, room * sizeof *more);
-        if (!more)
-            return spurity_report_memory(error);
-        store->lines = more;
-        store->line_room = room;
-        store->view.traces = more;
-    }
+    spurity_picture_line *lines = spurity_grow(store->lines, count, &store->line_room, sizeof *lines);
+    if (!lines)
+        return spurity_report_memory(error);
+    store->view.traces = store->lines = lines;
     store->lines[count] = line;
     store->view.trace_count = count + 1;
     return SPURITY_OK;

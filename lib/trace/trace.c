@@ -2,9 +2,12 @@
 #include "trace.h"
 
 #include <math.h>
+#include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include "../error/grow.h"
 
 struct segment {
     spurity_segment_facts facts;
@@ -15,8 +18,9 @@ struct segment {
     size_t missing;
     double last_hz;     /* last frequency appended, missing points too */
     bool any, gap_open; /* any appended; the last one was missing */
-    double step_hz;
-    bool step_known;
+    /* Kept behind a const trace: NaN = not worked out yet.  Threads that read one trace work out the same figure, so an
+     * atomic is all they need. */
+    _Atomic double step_hz;
 };
 
 struct spurity_trace {
@@ -53,15 +57,11 @@ spurity_status spurity_trace_begin_segment(spurity_trace *trace, const spurity_s
 {
     if (trace->count && !trace->segments[trace->count - 1].count)
         release_segment(&trace->segments[--trace->count]);
-    if (trace->count == trace->room) {
-        size_t room = trace->room ? 2 * trace->room : 4;
-        struct segment *segments = realloc(trace->segments, room * sizeof *segments);
-        if (!segments)
-            return spurity_report_memory(error);
-        trace->segments = segments;
-        trace->room = room;
-    }
-    trace->segments[trace->count++] = (struct segment){.facts = *facts};
+    struct segment *segments = spurity_grow(trace->segments, trace->count, &trace->room, sizeof *segments);
+    if (!segments)
+        return spurity_report_memory(error);
+    trace->segments = segments;
+    trace->segments[trace->count++] = (struct segment){.facts = *facts, .step_hz = (double)NAN};
     return SPURITY_OK;
 }
 
@@ -92,14 +92,10 @@ static bool add_gap(struct segment *segment, size_t index)
 {
     if (segment->gap_count && segment->gap_before[segment->gap_count - 1] == index)
         return true;
-    if (segment->gap_count == segment->gap_room) {
-        size_t room = segment->gap_room ? 2 * segment->gap_room : 4;
-        size_t *gaps = realloc(segment->gap_before, room * sizeof *gaps);
-        if (!gaps)
-            return false;
-        segment->gap_before = gaps;
-        segment->gap_room = room;
-    }
+    size_t *gaps = spurity_grow(segment->gap_before, segment->gap_count, &segment->gap_room, sizeof *gaps);
+    if (!gaps)
+        return false;
+    segment->gap_before = gaps;
     segment->gap_before[segment->gap_count++] = index;
     return true;
 }
@@ -154,7 +150,7 @@ spurity_status spurity_trace_append(spurity_trace *trace, const double *frequenc
     }
     segment->any = true;
     segment->last_hz = frequency_hz[count - 1];
-    segment->step_known = false;
+    segment->step_hz = (double)NAN;
     return SPURITY_OK;
 }
 
@@ -195,9 +191,10 @@ bool spurity_trace_segment(const spurity_trace *trace, size_t index, spurity_seg
     if (index >= spurity_trace_segment_count(trace))
         return false;
     struct segment *segment = &trace->segments[index];
-    if (!segment->step_known) {
-        segment->step_hz = median_step(segment);
-        segment->step_known = true;
+    double step_hz = atomic_load_explicit(&segment->step_hz, memory_order_relaxed);
+    if (isnan(step_hz)) {
+        step_hz = median_step(segment);
+        atomic_store_explicit(&segment->step_hz, step_hz, memory_order_relaxed);
     }
     *view = (spurity_segment){
         .facts = segment->facts,
@@ -207,7 +204,7 @@ bool spurity_trace_segment(const spurity_trace *trace, size_t index, spurity_seg
         .gap_before = segment->gap_before,
         .gap_count = segment->gap_count,
         .missing = segment->missing,
-        .step_hz = segment->step_hz,
+        .step_hz = step_hz,
     };
     return true;
 }
@@ -265,7 +262,7 @@ bool spurity_trace_drop(spurity_trace *trace, size_t index, const unsigned char 
     free(old_gaps);
     segment->gap_open = segment->gap_open || hole;
     segment->count = kept;
-    segment->step_known = false;
+    segment->step_hz = (double)NAN;
     if (kept)
         return false;
     release_segment(segment);

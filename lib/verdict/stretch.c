@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../error/grow.h"
 #include "parts.h"
 
 /* Points judged at once by their highest bound while that is inside the limit; one by one where it is not. */
@@ -90,16 +91,12 @@ static void add_shred(struct walk *walk, const struct shred *shred)
             return;
         }
     }
-    if (walk->shred_count == walk->shred_room) {
-        size_t room = walk->shred_room ? 2 * walk->shred_room : 16;
-        struct shred *shreds = realloc(walk->shreds, room * sizeof *shreds);
-        if (!shreds) {
-            walk->failed_memory = true;
-            return;
-        }
-        walk->shreds = shreds;
-        walk->shred_room = room;
+    struct shred *shreds = spurity_grow(walk->shreds, walk->shred_count, &walk->shred_room, sizeof *shreds);
+    if (!shreds) {
+        walk->failed_memory = true;
+        return;
     }
+    walk->shreds = shreds;
     walk->shreds[walk->shred_count++] = *shred;
 }
 

@@ -6,24 +6,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../error/grow.h"
 #include "parts.h"
-
-/* Makes room for one more item of `size` bytes; NULL when memory is out. */
-static void *grow(void *items, size_t count, size_t *room, size_t size)
-{
-    if (count < *room)
-        return items;
-    size_t more = *room ? 2 * *room : 16;
-    void *grown = realloc(items, more * size);
-    if (grown)
-        *room = more;
-    return grown;
-}
 
 spurity_judgement *spurity_verdict_add_judgement(struct judging *j, const spurity_clause *clause, spurity_error *error)
 {
     spurity_verdict *v = j->verdict;
-    spurity_judgement *items = grow(v->judgements, v->judgement_count, &v->judgement_room, sizeof *items);
+    spurity_judgement *items = spurity_grow(v->judgements, v->judgement_count, &v->judgement_room, sizeof *items);
     if (!items) {
         spurity_report_memory(error);
         return NULL;
@@ -56,7 +45,7 @@ spurity_status spurity_verdict_add_not_shown(struct judging *j, const spurity_cl
                                              double to_hz, const char *reason, const char *advice, spurity_error *error)
 {
     spurity_verdict *v = j->verdict;
-    spurity_not_shown *items = grow(v->not_shown, v->not_shown_count, &v->not_shown_room, sizeof *items);
+    spurity_not_shown *items = spurity_grow(v->not_shown, v->not_shown_count, &v->not_shown_room, sizeof *items);
     if (!items)
         return spurity_report_memory(error);
     v->not_shown = items;
@@ -84,7 +73,7 @@ spurity_status spurity_verdict_ask(struct judging *j, const spurity_clause *clau
 spurity_status spurity_verdict_tell(struct judging *j, const spurity_clause *clause, spurity_error *error)
 {
     spurity_verdict *v = j->verdict;
-    const spurity_clause **items = grow(v->told, v->told_count, &v->told_room, sizeof *items);
+    const spurity_clause **items = spurity_grow(v->told, v->told_count, &v->told_room, sizeof *items);
     if (!items)
         return spurity_report_memory(error);
     v->told = items;

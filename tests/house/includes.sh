@@ -1,7 +1,8 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-2.0-or-later
 # includes.sh TABLE LIB: every #include "..." of a stage leads into the stage itself or through the door (lib/X/X.h) of a
-# stage the table allows it, transitively.  Prints each offence; exits 1 if there is one.
+# stage the table allows it, transitively, or to a helper of the row "also", which no door may include.  Prints each
+# offence; exits 1 if there is one.
 set -eu
 table=$1
 lib=$2
@@ -47,6 +48,10 @@ BEGIN {
         stage = row
         sub(/:.*/, "", stage)
         sub(/^[^:]*:/, "", row)
+        if (stage == "also") {
+            helpers = row " "
+            continue
+        }
         may[stage] = row
         stages++
     }
@@ -86,7 +91,10 @@ BEGIN {
             bad("leads into no stage of the table")
         else if (!allowed(stage, other))
             bad("stage " stage " may not include " other)
-        else if (reached != other "/" other ".h")
+        else if (index(helpers, " " reached " ")) {
+            if (here == stage "/" stage ".h")
+                bad("a door is installed, " reached " is not")
+        } else if (reached != other "/" other ".h")
             bad("the door of " other " is " other "/" other ".h")
     }
 }

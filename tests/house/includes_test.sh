@@ -31,6 +31,7 @@ offence 'may not include rules' units/units.c ../rules/rules.h
 offence 'may not include verdict' rules/clause.c ../verdict/verdict.h
 offence 'may not include rules' emission/emission.h ../rules/rules.h
 offence 'the door of error' rules/clause.c ../error/inside.h
+offence 'a door is installed' rules/rules.h ../error/grow.h
 offence 'stands in no row' attic/attic.c ../error/error.h
 offence 'into no stage' units/units.c ../attic/attic.h
 offence 'into no stage' units/units.c ../../cli/cli.h

@@ -82,6 +82,46 @@ static void pad_moves_to_terminal(void **state)
     bench_end(&bench);
 }
 
+static bool near_damage(const char *pad, const char *second_pad, double down_db, const char **text)
+{
+    struct bench bench;
+    struct sweep_line padded[3];
+    static char told[320];
+    for (int i = 0; i < 3; i++)
+        padded[i] = (struct sweep_line){good[i].hz, good[i].dbm - down_db};
+    struct sweep wide = wide_sweep(padded, 3, 1.5e9);
+    wide.floor_dbm -= down_db;
+    bench_start(&bench);
+    assert_ok(spurity_chain_add_pad_text(bench.chain, pad, &bench.error), &bench.error);
+    if (second_pad)
+        assert_ok(spurity_chain_add_pad_text(bench.chain, second_pad, &bench.error), &bench.error);
+    bench_add(&bench, &wide);
+    bench_measure(&bench);
+    const spurity_notes *notes = spurity_measurement_notes_view(bench.measurement);
+    *text = NULL;
+    for (size_t i = 0; i < spurity_notes_count(notes); i++)
+        if (spurity_notes_at(notes, i)->code == SPURITY_NOTE_NEAR_DAMAGE) {
+            snprintf(told, sizeof told, "%s", spurity_notes_at(notes, i)->text);
+            *text = told;
+        }
+    bench_end(&bench);
+    return *text != NULL;
+}
+
+/* 5 W (+37 dBm): behind 10 dB the instrument gets +27 dBm; behind 30 dB it is safe. A rating holds for what enters. */
+static void bench_in_danger_is_told(void **state)
+{
+    const char *text;
+    assert_true(near_damage("10dB,2G", NULL, 10, &text));
+    assert_non_null(strstr(text, "27.0 dBm at the instrument"));
+    assert_false(near_damage("30dB,2G", NULL, 30, &text));
+    assert_false(near_damage("30dB,2G,10W", NULL, 30, &text));
+    assert_true(near_damage("30dB,2G,2W", NULL, 30, &text));
+    assert_non_null(strstr(text, "gets 5 W and is rated for 2 W"));
+    assert_false(near_damage("10dB,2G,10W", "20dB,2G,1W", 30, &text)); /* 0.5 W enters the second */
+    assert_true(near_damage("20dB,2G,1W", "10dB,2G,10W", 30, &text));
+}
+
 static void unsaid_chain_gives_ratios_only(void **state)
 {
     struct bench bench;
@@ -233,6 +273,7 @@ static void pad_step_that_moves_is_told(void **state)
     bench_measure(&bench);
     assert_true(spurity_notes_has(spurity_measurement_notes(bench.measurement), SPURITY_NOTE_OVERLAP_DISAGREES));
     assert_true(spurity_measurement_emission(bench.measurement, 0)->front_end_unproven);
+    assert_true(spurity_notes_has(spurity_measurement_notes(bench.measurement), SPURITY_NOTE_FRONT_END_UNPROVEN));
     bench_end(&bench);
     spurity_chain_free(more);
 }
@@ -280,6 +321,7 @@ int main(void)
         cmocka_unit_test(finds_carrier_and_harmonics),
         cmocka_unit_test(scales_together),
         cmocka_unit_test(pad_moves_to_terminal),
+        cmocka_unit_test(bench_in_danger_is_told),
         cmocka_unit_test(unsaid_chain_gives_ratios_only),
         cmocka_unit_test(meter_anchors),
         cmocka_unit_test(meter_anchors_every_scale_that_holds_the_carrier),

@@ -77,7 +77,8 @@ static void wide_sweep_alone_hides_the_neighbourhood(void **state)
     bench_direct(&bench);
     bench_add(&bench, &wide);
     assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_NOT_SHOWN);
-    const spurity_not_shown *item = NULL;
+    static const spurity_not_shown none;
+    const spurity_not_shown *item = &none;
     assert_true(not_shown_for(&bench, "hidden", &item));
     assert_non_null(strstr(item->advice, "add a sweep of"));
     assert_non_null(strstr(item->advice, "--beyond"));
