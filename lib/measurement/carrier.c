@@ -236,7 +236,7 @@ static spurity_status choose(const spurity_measurement *m, const struct candidat
         const spurity_line *a = all->lines[best], *b = all->lines[i];
         if (!spurity_measurement_same_scale(m, all->files[best], all->files[i]))
             continue;
-        if (fabs(a->level_db - b->level_db) > DIFFERENT_DB)
+        if (a->trustworthy && b->trustworthy && fabs(a->level_db - b->level_db) > DIFFERENT_DB)
             return refuse_two(m, all->files[best], a->level_db, all->files[i], b->level_db, error);
         if ((b->trustworthy && !a->trustworthy) || (b->trustworthy == a->trustworthy && b->floor_db < a->floor_db))
             best = i;
@@ -251,9 +251,16 @@ static void take_line(spurity_measurement *m, const spurity_line *line, int file
     spurity_segment segment;
     carrier->seen = true;
     carrier->swept = true;
+    carrier->trustworthy = line->trustworthy;
     carrier->file = file;
     carrier->frequency_hz = line->frequency_hz;
     carrier->frequency_uncertainty_hz = line->frequency_uncertainty_hz;
+    /* Points that do not keep the carrier and its line's place apart from what was told leave the told one. */
+    spurity_segment coarse;
+    double told = m->point->carrier_hz;
+    if (segment_of(m, file, line->segment, &coarse) && coarse.step_hz > coarse.facts.rbw_hz &&
+        fabs(told - line->frequency_hz) <= line->frequency_uncertainty_hz)
+        carrier->frequency_hz = told;
     carrier->width_hz = line->width_hz;
     carrier->low_hz = line->low_hz;
     carrier->high_hz = line->high_hz;
@@ -292,9 +299,12 @@ static void set_power(spurity_measurement *m)
             low_dbm -= point->uncertainty_dbm;
             high_dbm += point->uncertainty_dbm;
         }
-        if (!carrier->seen)
+        if (!carrier->seen || !carrier->trustworthy) {
+            carrier->uncertainty = (spurity_uncertainty){0};
+            carrier->read_low_db = carrier->read_high_db = 0;
             spurity_uncertainty_add(&carrier->uncertainty, "power meter", SPURITY_NORMAL, point->uncertainty_dbm / 2,
                                     1);
+        }
     } else if (!isnan(carrier->level_dbm)) {
         double expanded = spurity_uncertainty_expanded(&carrier->uncertainty);
         low_dbm = carrier->level_dbm - expanded - carrier->read_high_db;
@@ -316,7 +326,7 @@ static void set_power(spurity_measurement *m)
 static spurity_status check_meter(spurity_measurement *m, spurity_error *error)
 {
     const spurity_carrier *carrier = &m->carrier;
-    if (carrier->source != SPURITY_CARRIER_FROM_METER || isnan(carrier->trace_dbm))
+    if (carrier->source != SPURITY_CARRIER_FROM_METER || isnan(carrier->trace_dbm) || !carrier->trustworthy)
         return SPURITY_OK;
     double apart = carrier->trace_dbm - carrier->level_dbm;
     if (fabs(apart) > DIFFERENT_DB)
@@ -334,23 +344,27 @@ static spurity_status check_meter(spurity_measurement *m, spurity_error *error)
     return SPURITY_OK;
 }
 
-/* Level of the carrier on each file's scale, and what turns that scale into dBm. */
+/* Level of the carrier on each file's scale, and what turns that scale into dBm.  A carrier read from points too far
+ * apart is no anchor: where a meter knows it, it stands on scales of dBm only. */
 static void anchor(spurity_measurement *m, const struct candidates *all, double carrier_db)
 {
     const spurity_carrier *carrier = &m->carrier;
+    bool metered = carrier->source == SPURITY_CARRIER_FROM_METER;
+    bool read = carrier->seen && (carrier->trustworthy || !metered);
     for (int file = 0; file < (int)m->file_count; file++) {
         spurity_measured_file *mine = &m->files[file];
-        bool shared = carrier->seen && spurity_measurement_same_scale(m, file, carrier->file);
+        bool shared = read && spurity_measurement_same_scale(m, file, carrier->file);
         bool absolute = !isnan(mine->dbm_offset);
         if (shared)
             mine->carrier_db = carrier_db;
         for (size_t i = 0; i < all->count && isnan(mine->carrier_db); i++)
-            if (spurity_measurement_same_scale(m, file, all->files[i]))
+            if (read && spurity_measurement_same_scale(m, file, all->files[i]) &&
+                (all->lines[i]->trustworthy || !metered))
                 mine->carrier_db = all->lines[i]->level_db;
-        if (!carrier->seen && absolute)
+        if (!read && absolute)
             mine->carrier_db = carrier->level_dbm;
         /* Every scale on which the carrier stands is anchored by the meter, and no other. */
-        if (carrier->seen && carrier->source == SPURITY_CARRIER_FROM_METER && !isnan(mine->carrier_db))
+        if (read && metered && !isnan(mine->carrier_db))
             mine->dbm_offset = carrier->level_dbm - mine->carrier_db;
     }
 }
@@ -391,7 +405,8 @@ spurity_status spurity_measurement_find_carrier(spurity_measurement *m, spurity_
     bool swept = false;
     size_t chosen = 0;
     double carrier_db = (double)NAN;
-    m->carrier = (spurity_carrier){.file = -1, .trace_dbm = (double)NAN, .character = SPURITY_LINE};
+    m->carrier =
+        (spurity_carrier){.file = -1, .trace_dbm = (double)NAN, .character = SPURITY_LINE, .trustworthy = true};
     bool told = !isnan(m->point->carrier_hz);
     spurity_status status = told ? find_told(m, &all, &swept, error) : find_untold(m, &all, error);
     if (!status && all.count)

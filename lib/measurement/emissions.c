@@ -30,14 +30,38 @@ static double rbw_of(const spurity_measurement *m, int file, size_t segment)
     return view.facts.rbw_hz;
 }
 
-/* Whether a line is the carrier as this file sees it. */
-static bool is_carrier(const spurity_measurement *m, int file, const spurity_line *line)
+/* Whether a line is the carrier as this file sees it; between points too far apart its level says nothing. */
+bool spurity_measurement_is_carrier(const spurity_measurement *m, int file, const spurity_line *line)
 {
     double apart = fabs(line->frequency_hz - m->carrier.frequency_hz);
     double carrier_db = m->files[file].carrier_db;
     double reach = spurity_measurement_tolerance(m, file, line->segment, 1.0) + line->frequency_uncertainty_hz +
                    line->width_hz / 2;
-    return m->carrier.seen && apart <= reach && (isnan(carrier_db) || line->level_db > carrier_db - 10.0);
+    return m->carrier.seen && apart <= reach &&
+           (isnan(carrier_db) || !line->trustworthy || line->level_db > carrier_db - 10.0);
+}
+
+/* Whether a line may be but the skirt of the carrier beyond the edge of its sweep: it stands within one resolution of
+ * the edge that faces the carrier, no more than 6 dB over what four equal poles let through (a filter of four tuned
+ * circuits, common practice: the widest skirt of those in use). */
+static bool may_be_skirt(const spurity_measurement *m, int file, const spurity_line *line)
+{
+    spurity_segment view;
+    double f0 = m->carrier.frequency_hz, at = line->frequency_hz, edge = (double)NAN;
+    const spurity_survey *survey = m->sources[file].survey;
+    if (!spurity_trace_segment(spurity_terminal_trace_view(spurity_survey_terminal(survey)), line->segment, &view))
+        return false;
+    for (size_t i = 0; i < spurity_survey_coverage_count(survey); i++) {
+        const spurity_coverage *coverage = spurity_survey_coverage(survey, i);
+        if (coverage->segment == line->segment && coverage->first <= line->index && line->index <= coverage->last)
+            edge = view.frequency_hz[f0 < at ? coverage->first : coverage->last];
+    }
+    double unit = fmax(view.facts.rbw_hz, view.step_hz), distance = fabs(at - f0);
+    if (isnan(edge) || fabs(at - edge) > unit || fabs(edge - f0) > distance)
+        return false;
+    double x = 2 * distance / unit, skirt_db = -40 * log10(1 + x * x * (sqrt(sqrt(2)) - 1));
+    double carrier_db = m->files[file].carrier_db;
+    return isnan(carrier_db) ? x < 80 : line->level_db <= carrier_db + skirt_db + 6;
 }
 
 /* Levels of an emission that reads `db` on the scale of its file, with their contributions. */
@@ -121,6 +145,7 @@ static spurity_status add_line(spurity_measurement *m, int file, const spurity_l
     classify(m, file, line, emission);
     emission->seen = true;
     emission->trustworthy = line->trustworthy;
+    emission->skirt = may_be_skirt(m, file, line);
     emission->character = line->character;
     emission->frequency_hz = line->frequency_hz;
     emission->frequency_uncertainty_hz = line->frequency_uncertainty_hz;
@@ -151,14 +176,14 @@ static const spurity_line *counterpart(const spurity_measurement *m, const spuri
  * the two disagree, and the worse reading stands. */
 static bool contradicts(spurity_measurement *m, int file, const spurity_line *line, const spurity_service *service)
 {
-    if (counterpart(m, service, line))
+    if (counterpart(m, service, line) || may_be_skirt(m, file, line))
         return false;
     double here = line->level_db - m->files[file].carrier_db;
     double reach = spurity_measurement_tolerance(m, service->file, service->segment, 0);
-    double bound;
+    double bound, floor_db;
     if (isnan(here) || isnan(m->files[service->file].carrier_db) ||
         !spurity_survey_bound(m->sources[service->file].survey, line->frequency_hz - reach, line->frequency_hz + reach,
-                              &bound, NULL, NULL))
+                              &bound, &floor_db, NULL))
         return false;
     bound -= m->files[service->file].carrier_db;
     if (here <= bound + m->point->uncertainty_dbc)
@@ -179,7 +204,7 @@ static spurity_status add_lines_of(spurity_measurement *m, int file, spurity_err
     const spurity_survey *survey = m->sources[file].survey;
     for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
         const spurity_line *line = spurity_survey_line(survey, i);
-        if (is_carrier(m, file, line))
+        if (spurity_measurement_is_carrier(m, file, line))
             continue;
         const spurity_service *service = spurity_measurement_service_at(m, line->frequency_hz);
         if (!service)

@@ -95,6 +95,7 @@ typedef struct spurity_carrier {
     double read_low_db, read_high_db; /* see spurity_line */
     bool modulated;                   /* read as wider than a line, or said to be */
     bool swept;                       /* a sweep covers its frequency (seen or not) */
+    bool trustworthy; /* false: read from points too far apart: the sweep does not tell its level */
 } spurity_carrier;
 
 typedef struct spurity_emission {
@@ -116,6 +117,7 @@ typedef struct spurity_emission {
     double ratio_low_db, ratio_high_db; /* as read_low_db, read_high_db, of level_dbc: the carrier's own included */
     double frequency_uncertainty_hz;    /* half-width */
     bool filtered; /* its chain takes the carrier 20 dB more than it: the instrument's own harmonic cannot fake it */
+    bool skirt;    /* at the edge of its sweep, no higher than the skirt of the carrier beyond it: an upper bound */
 } spurity_emission;
 
 /** A reading tells a frequency to about this part of its RBW; finer digits are not printed. */

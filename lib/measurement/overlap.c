@@ -26,6 +26,23 @@ static enum meaning meaning_of(const spurity_measurement *m, const struct readin
     return same_rbw ? REPEAT : OTHER_RBW;
 }
 
+/* Whether what another file shows there may be something stronger it does not keep apart from this emission: the
+ * carrier, or another emission within what that reading leaves open of its frequency. */
+static bool may_be_another(const spurity_measurement *m, int file, const spurity_line *line, double rbw_hz,
+                           const spurity_emission *emission)
+{
+    if (spurity_measurement_is_carrier(m, file, line))
+        return true;
+    double reach = line->frequency_uncertainty_hz + fmax(line->width_hz, rbw_hz);
+    for (size_t i = 0; i < m->emission_count; i++) {
+        const spurity_emission *other = &m->emissions[i];
+        if (other != emission && other->seen && other->level_dbc > emission->level_dbc &&
+            fabs(other->frequency_hz - line->frequency_hz) <= reach + other->frequency_uncertainty_hz)
+            return true;
+    }
+    return fabs(m->carrier.frequency_hz - line->frequency_hz) <= reach;
+}
+
 static bool reading_in(const spurity_measurement *m, int file, const spurity_emission *emission,
                        struct reading *reading)
 {
@@ -37,6 +54,8 @@ static bool reading_in(const spurity_measurement *m, int file, const spurity_emi
     spurity_segment view;
     spurity_trace_segment(spurity_terminal_trace_view(spurity_survey_terminal(m->sources[file].survey)), line->segment,
                           &view);
+    if (may_be_another(m, file, line, view.facts.rbw_hz, emission))
+        return false;
     *reading = (struct reading){.file = file,
                                 .db = line->level_db,
                                 .floor_db = line->floor_db,

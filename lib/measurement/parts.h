@@ -36,6 +36,7 @@ double spurity_measurement_tolerance(const spurity_measurement *m, int file, siz
 spurity_status spurity_measurement_assign_service(spurity_measurement *m, spurity_error *error);
 const spurity_service *spurity_measurement_service_at(const spurity_measurement *m, double hz);
 /* emissions.c */
+bool spurity_measurement_is_carrier(const spurity_measurement *m, int file, const spurity_line *line);
 spurity_status spurity_measurement_list_emissions(spurity_measurement *m, spurity_error *error);
 /* overlap.c */
 void spurity_measurement_compare_overlaps(spurity_measurement *m);

@@ -29,7 +29,7 @@ static struct level level_of(const spurity_emission *e)
         .u_dbm_down = spurity_emission_expanded(e, false, false),
         .u_dbc_up = spurity_emission_expanded(e, true, true),
         .u_dbc_down = spurity_emission_expanded(e, true, false),
-        .at_most = !e->seen || e->front_end_unproven,
+        .at_most = !e->seen || e->front_end_unproven || e->skirt,
         .untrusted = !e->trustworthy,
     };
 }
@@ -64,6 +64,12 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
         snprintf(advice, sizeof advice, "the clauses that may bind differ here: say %s%s%s", j->worlds.dates_open,
                  j->worlds.dates_open[0] && power ? " and " : "",
                  power ? "--power P1..P2 as closely as the meter tells" : "");
+    } else if (e->skirt) {
+        reason = "hidden";
+        snprintf(advice, sizeof advice,
+                 "the skirt of the carrier reaches over the edge of this sweep at %s: narrow the RBW, or show this "
+                 "stretch by the sweep that holds the carrier",
+                 at);
     } else if (e->front_end_unproven) {
         reason = "front-end-unproven";
         snprintf(advice, sizeof advice,

@@ -15,6 +15,8 @@ static double power_dbm(const struct judging *j, const char *unit, bool *at_leas
     const spurity_carrier *carrier = j->carrier;
     *at_least = false;
     if (unit && strstr(unit, "PEP")) {
+        if (carrier->pep_low_w == carrier->power_low_w && carrier->pep_high_w == carrier->power_high_w)
+            return carrier->level_dbm;
         if (!isnan(carrier->pep_low_w))
             return spurity_dbm_from_watts(sqrt(carrier->pep_low_w * carrier->pep_high_w));
         *at_least = true;
@@ -34,11 +36,13 @@ static spurity_status not_told(struct judging *j, const spurity_clause *clause, 
     return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, "level-unknown", advice, error);
 }
 
-/* Expanded uncertainty of the carrier's power: of the level read, or what a meter's range leaves open. */
-static double power_expanded(const struct judging *j)
+/* Expanded uncertainty of the carrier's power towards the limit: of the level read, or what a meter's range leaves
+ * open. */
+static double power_expanded(const struct judging *j, double margin)
 {
     const spurity_carrier *carrier = j->carrier;
-    double spread = spurity_db_from_ratio(carrier->power_high_w / carrier->power_low_w) / 2;
+    double end_w = margin >= 0 ? carrier->power_high_w : carrier->power_low_w;
+    double spread = fabs(spurity_dbm_from_watts(end_w) - carrier->level_dbm);
     return isfinite(spread) ? spread : spurity_uncertainty_expanded(&carrier->uncertainty);
 }
 
@@ -61,18 +65,25 @@ static spurity_status judge_power(struct judging *j, const spurity_clause *claus
     row->limit = spurity_watts_from_dbm(limit_dbm);
     row->measured = spurity_watts_from_dbm(level);
     row->margin = limit_dbm - level;
-    row->uncertainty = power_expanded(j);
+    row->uncertainty = power_expanded(j, row->margin);
     spurity_limit_describe(facts->limit, row->binding, sizeof row->binding);
     if (isnan(level))
         return not_told(j, clause,
                         unit && strstr(unit, "ERP") ? "say --antenna-gain, and the power if it is not known"
                                                     : "say --power, or the chain (--pad, --loss, --direct)",
                         error);
+    if (j->carrier->source == SPURITY_CARRIER_FROM_TRACE && !j->carrier->trustworthy)
+        return not_told(j, clause,
+                        "the points stand too far apart to read the carrier: say --power, or sweep it with points at "
+                        "most half an RBW apart",
+                        error);
     row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
     spurity_outcome outcome = spurity_decide(row->margin, row->uncertainty, j->point->simple_decision);
     if (at_least && outcome != SPURITY_OUTCOME_FAIL && outcome != SPURITY_OUTCOME_CONDITIONAL_FAIL) {
         row->conformity_probability = (double)NAN;
-        return not_told(j, clause, "the mean is below the cap, the peak envelope power is not known: say --power P,pep",
+        return not_told(j, clause,
+                        "the mean is below the cap, the peak envelope power is not known: say --power P,pep, or "
+                        "--emission F3E of an angle-modulated set",
                         error);
     }
     row->outcome = spurity_verdict_weigh(j, facts, outcome);
@@ -118,6 +129,12 @@ static spurity_status judge_band(struct judging *j, const spurity_clause *clause
              isnan(j->point->reference_ppm) ? "taken as " : "", ppm);
     row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
     spurity_outcome outcome = spurity_decide(row->margin, row->uncertainty, j->point->simple_decision);
+    /* Of points too far apart the strongest need not be the carrier at all. */
+    if (carrier->seen && !carrier->trustworthy && isnan(j->point->carrier_hz))
+        return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, "points-too-far-apart",
+                                             "the points stand too far apart to find the carrier: say --carrier, or "
+                                             "sweep it with points at most half an RBW apart",
+                                             error);
     /* Out by the width alone, and the width only assumed: that decides nothing. */
     bool carrier_inside = row->margin + half >= row->uncertainty;
     if (assumed && outcome != SPURITY_OUTCOME_PASS && carrier_inside)
