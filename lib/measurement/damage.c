@@ -20,7 +20,7 @@ static spurity_status look_at_pads(const spurity_measurement *m, int file, spuri
             char pad[120], gets[40], rated[40];
             spurity_chain_describe(chain, i, pad, sizeof pad);
             spurity_status status = spurity_notes_add(
-                m->notes, SPURITY_NOTE_NEAR_DAMAGE, file,
+                m->notes, SPURITY_NOTE_NEAR_DAMAGE, -1,
                 "%s gets %s and is rated for %s: over its rating a pad changes its loss and burns; put one that is "
                 "rated for the set first",
                 pad, spurity_format_power(gets, sizeof gets, watts),
@@ -50,9 +50,7 @@ spurity_status spurity_measurement_note_damage(const spurity_measurement *m, spu
 {
     spurity_status status = SPURITY_OK;
     for (int file = 0; file < (int)m->file_count && !status; file++) {
-        bool same_chain = file > 0 && m->sources[file].chain == m->sources[file - 1].chain;
-        if (!same_chain) /* told once a chain */
-            status = look_at_pads(m, file, error);
+        status = look_at_pads(m, file, error); /* a pad in the same words is told once: notes are deduplicated */
         double dbm = at_instrument_dbm(m, file);
         if (!status && dbm >= NEAR_DBM &&
             spurity_notes_add(m->notes, SPURITY_NOTE_NEAR_DAMAGE, file,

@@ -63,7 +63,9 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
         reason = j->worlds.dates_open[0] ? "date-unknown" : "power-step";
         snprintf(advice, sizeof advice, "the clauses that may bind differ here: say %s%s%s", j->worlds.dates_open,
                  j->worlds.dates_open[0] && power ? " and " : "",
-                 power ? "--power P1..P2 as closely as the meter tells" : "");
+                 j->worlds.power_unknown ? "--power"
+                 : power                 ? "--power P1..P2 as closely as the meter tells"
+                                         : "");
     } else if (e->skirt) {
         reason = "hidden";
         snprintf(advice, sizeof advice,

@@ -157,7 +157,9 @@ static void say_no_limit(struct sentence *sentence, const struct judging *j)
     char hz[40];
     spurity_format_frequency_near(hz, sizeof hz, j->carrier->frequency_hz, j->carrier->rbw_hz / SPURITY_RBW_PARTS);
     if (!v->told_count) {
-        say(sentence, ": these rules have no clause for a carrier at %s", hz);
+        say(sentence, ": these rules have no clause on ");
+        say_groups(sentence, v->asked);
+        say(sentence, " of a carrier at %s", hz);
         return;
     }
     spurity_clause_facts facts;

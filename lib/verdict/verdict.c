@@ -176,6 +176,18 @@ static unsigned groups_asked(const spurity_test_point *point)
     return asked;
 }
 
+/* "-8.5 dBm", "148 MHz", "4.7 W". */
+static char *figure(char *text, size_t size, double value, const char *unit)
+{
+    if (!strcmp(unit, "Hz"))
+        return spurity_format_frequency(text, size, value, 6);
+    if (!strcmp(unit, "W"))
+        return spurity_format_power(text, size, value);
+    char db[24];
+    snprintf(text, size, "%s %s", spurity_format_db(db, sizeof db, value), unit);
+    return text;
+}
+
 /* Words for the judgements that decided a rule set: the worst ones first come. */
 static void give_reasons(const spurity_verdict *v, size_t first, spurity_rules_verdict *mine)
 {
@@ -189,12 +201,11 @@ static void give_reasons(const spurity_verdict *v, size_t first, spurity_rules_v
             continue;
         spurity_clause_facts facts;
         spurity_clause_facts_of(judgement->clause, &facts);
-        snprintf(mine->reasons[mine->reason_count++], sizeof mine->reasons[0],
-                 "%s: %s at %s %s%s %s against %s %s (%s)", facts.clause, judgement->quantity,
-                 spurity_format_frequency(hz, sizeof hz, judgement->frequency_hz, 6),
-                 judgement->at_most ? "at most " : "", spurity_format_db(number, sizeof number, judgement->measured),
-                 judgement->unit, spurity_format_db(limit, sizeof limit, judgement->limit), judgement->unit,
-                 judgement->binding);
+        snprintf(mine->reasons[mine->reason_count++], sizeof mine->reasons[0], "%s: %s at %s %s%s against %s (%s)",
+                 facts.clause, judgement->quantity, spurity_format_frequency(hz, sizeof hz, judgement->frequency_hz, 6),
+                 judgement->at_most ? "at most " : "",
+                 figure(number, sizeof number, judgement->measured, judgement->unit),
+                 figure(limit, sizeof limit, judgement->limit, judgement->unit), judgement->binding);
     }
 }
 

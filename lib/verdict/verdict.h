@@ -64,7 +64,7 @@ typedef struct spurity_rules_verdict {
     unsigned groups;       /* that were judged */
     double from_hz, to_hz; /* range shown */
     size_t reason_count;
-    char reasons[6][200]; /* the judgements that decided, in words */
+    char reasons[6][280]; /* the judgements that decided, in words */
 } spurity_rules_verdict;
 
 typedef struct spurity_verdict spurity_verdict;
