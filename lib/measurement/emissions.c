@@ -246,7 +246,7 @@ static spurity_status add_unseen(spurity_measurement *m, int order, spurity_erro
     emission->kind = SPURITY_HARMONIC;
     emission->order = order;
     emission->frequency_hz = hz;
-    emission->frequency_uncertainty_hz = order * m->carrier.frequency_uncertainty_hz;
+    emission->frequency_uncertainty_hz = reach; /* it could hide anywhere in the window */
     emission->low_hz = hz - reach;
     emission->high_hz = hz + reach;
     emission->rbw_hz = rbw;
