@@ -43,8 +43,10 @@ static double bound_from(spurity_segment_survey *s, double reading_db, double me
 
 /* On skirts and humps what stands there is the noise a line hides in: the level about the point, told by the median of
  * the looks beside it but no higher than the highest within two looks (a steep skirt). */
-static double local_noise(const spurity_segment_survey *s, size_t i, size_t first, size_t last)
+static double local_noise(const spurity_segment_survey *s, size_t i)
 {
+    size_t first = 0,
+           last = s->view.count - 1; /* beyond the footprint too: at its edge one side alone would be the peak's */
     size_t look = (size_t)ceil(s->points_per_look), near = 2 * look, n = 0;
     double highest = -INFINITY, v[9];
     size_t low = i - first > near ? i - near : first, high = last - i > near ? i + near : last;
@@ -81,7 +83,7 @@ void spurity_survey_bounds(spurity_survey *survey, spurity_segment_survey *s)
             if ((i > peak ? i - peak : peak - i) <= core)
                 continue;
             double median = (double)s->floor_db[i] + s->law_median_db;
-            double noise = fmax(median, local_noise(s, i, owner->first, owner->last));
+            double noise = fmax(median, local_noise(s, i));
             double droop = spurity_survey_droop_db(s, spurity_survey_half_step(s, i));
             s->bound_db[i] = (float)(bound_from(s, s->view.level_db[i], noise) + droop);
         }
