@@ -327,6 +327,151 @@ static void combining_worlds(void **state)
     }
 }
 
+/* A coarse sweep by a peak detector: a line shows anywhere in its cell, so its place is told to half a step. */
+static struct sweep coarse_peak(const struct sweep_line *lines, size_t count, double start_hz, double step_hz)
+{
+    return (struct sweep){.start_hz = start_hz,
+                          .stop_hz = start_hz + ceil((1.48e9 - start_hz) / step_hz) * step_hz,
+                          .rbw_hz = 100e3,
+                          .points = (int)ceil((1.48e9 - start_hz) / step_hz) + 1,
+                          .floor_dbm = -70,
+                          .averages = 16,
+                          .lines = lines,
+                          .line_count = count,
+                          .peak = true};
+}
+
+static spurity_outcome judge_two(const struct sweep *wide, const struct sweep *close, struct bench *bench)
+{
+    bench_start(bench);
+    bench_direct(bench);
+    bench_add(bench, wide);
+    bench_add(bench, close);
+    return bench_judge(bench, "us-amateur");
+}
+
+/* 10 kHz under the close sweep's start; the wide one reads it to half a step, inside the stretch the close one serves,
+ * which does not show it. */
+static void line_at_the_joint_fails(void **state)
+{
+    static const struct sweep_line lines[] = {{146.94e6, 36.99}, {145.93e6, -8}};
+    struct bench bench;
+    struct sweep wide = coarse_peak(lines, 2, 10e6, 50e3), close = close_sweep(lines, 2, 146.94e6);
+    assert_int_equal(judge_two(&wide, &close, &bench), SPURITY_OUTCOME_FAIL);
+    bench_end(&bench);
+}
+
+/* 10 kHz beside the carrier, in one cell of the wide sweep with it; the cell's neighbours are quiet. */
+static void line_in_the_carriers_cell_fails(void **state)
+{
+    static const struct sweep_line lines[] = {{146.94e6, 36.99}, {146.9503e6, -10}};
+    struct bench bench;
+    struct sweep wide = coarse_peak(lines, 2, 10.94e6, 2e6), close = close_sweep(lines, 2, 146.94e6);
+    assert_int_equal(judge_two(&wide, &close, &bench), SPURITY_OUTCOME_FAIL);
+    bench_end(&bench);
+    /* without the close sweep nothing is shown from 8 kHz to half a step off the carrier */
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_NOT_SHOWN);
+    bench_end(&bench);
+}
+
+/* A point of the wide sweep falls on a weak close-in line and shows the carrier. */
+static void carrier_in_a_coarse_cell_is_no_reading_of_its_neighbour(void **state)
+{
+    static const struct sweep_line lines[] = {{146.94e6, 36.99}, {146.9503e6, -24}};
+    struct bench bench;
+    struct sweep wide = coarse_peak(lines, 2, 10.9503e6, 400e3), close = close_sweep(lines, 2, 146.94e6);
+    assert_int_equal(judge_two(&wide, &close, &bench), SPURITY_OUTCOME_PASS);
+    bench_end(&bench);
+}
+
+/* The second of two wide sweeps begins two RBW above the carrier, whose skirt stands there 48 dB down. */
+static void skirt_over_an_edge_is_no_emission(void **state)
+{
+    struct bench bench;
+    struct sweep low = wide_sweep(good, 3, 147.15e6), high = wide_sweep(good, 3, 1.5e9),
+                 close = close_sweep(good, 3, 146.94e6);
+    high.start_hz = 147.15e6;
+    high.points = (int)((high.stop_hz - high.start_hz) / 50e3) + 1;
+    high.stop_hz = high.start_hz + (high.points - 1) * 50e3;
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &low);
+    bench_add(&bench, &high);
+    bench_add(&bench, &close);
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_PASS);
+    bench_end(&bench);
+}
+
+/* Points three RBW apart miss the carrier by tens of dB: the close sweep knows it, and nothing is refused. */
+static void missed_carrier_is_no_second_test_point(void **state)
+{
+    struct bench bench;
+    struct sweep wide = coarse_peak(good, 3, 10.07e6, 300e3), close = close_sweep(good, 3, 146.94e6);
+    wide.peak = false;
+    assert_int_equal(judge_two(&wide, &close, &bench), SPURITY_OUTCOME_NOT_SHOWN);
+    assert_true(not_shown_for(&bench, "points-too-far-apart", NULL));
+    assert_near(spurity_measurement_carrier(bench.measurement)->level_dbm, 36.99, 0.1);
+    bench_end(&bench);
+    /* the wide one alone: its carrier is none to judge a power or a band by */
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_NOT_SHOWN);
+    bench_end(&bench);
+}
+
+static double between(uint64_t *state, double low, double high)
+{
+    return low + (high - low) * sweep_random(state);
+}
+
+/* 47 CFR 97.307(e) by hand: over 25 W 60 dB down; else 25 uW and 40 dB down, but not below 10 uW. */
+static double allowed_dbm(double watts)
+{
+    double allowed = watts > 25 ? watts * 1e-6 : fmax(10e-6, fmin(25e-6, watts * 1e-4));
+    return 10 * log10(allowed * 1e3);
+}
+
+/* Where a line is planted: anywhere, beside the carrier, about the ends of the close sweep, at the ends of the range.
+ */
+static double planted_hz(uint64_t *random, double f0)
+{
+    double side = sweep_random(random) < 0.5 ? -1 : 1, which = sweep_random(random);
+    if (which < 0.25)
+        return between(random, 32e6, 1.46e9);
+    if (which < 0.5)
+        return f0 + side * 8e3 * pow(100, sweep_random(random)) * 1.02;
+    if (which < 0.8)
+        return f0 + side * (1e6 + between(random, -60e3, 60e3));
+    return side < 0 ? between(random, 30e6, 30.2e6) : between(random, 10 * f0 - 0.2e6, 10 * f0);
+}
+
+/* Test points with one line 2.5 to 12 dB over the limit never pass, 5 to 20 dB under it never fail. */
+static void random_test_points(void **state)
+{
+    uint64_t random = 97307;
+    for (int i = 0; i < 100; i++) {
+        bool over = i % 4 != 0;
+        double f0 = between(&random, 144.1e6, 147.9e6), watts = pow(10, between(&random, -1, 1.3));
+        double limit = allowed_dbm(watts), step = 50e3 * pow(4, sweep_random(&random));
+        struct sweep_line lines[2] = {{f0, 10 * log10(watts * 1e3)}};
+        lines[1].hz = planted_hz(&random, f0);
+        lines[1].dbm = limit + (over ? between(&random, 2.5, 12) : -between(&random, 5, 20));
+        struct sweep wide = coarse_peak(lines, 2, 29.9e6 - between(&random, 0, step), step),
+                     close = close_sweep(lines, 2, f0);
+        struct bench bench;
+        spurity_outcome outcome = judge_two(&wide, &close, &bench);
+        bool wrong = over ? outcome <= SPURITY_OUTCOME_CONDITIONAL_PASS : outcome >= SPURITY_OUTCOME_CONDITIONAL_FAIL;
+        if (wrong)
+            fail_msg("point %d: %s for a line at %.6f MHz of %.2f dBm against %.2f dBm, carrier %.6f MHz, step %.0f Hz",
+                     i, spurity_outcome_name(outcome), lines[1].hz / 1e6, lines[1].dbm, limit, f0 / 1e6, step);
+        bench_end(&bench);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -345,6 +490,12 @@ int main(void)
         cmocka_unit_test(power_cap),
         cmocka_unit_test(carrier_out_of_band_fails_power),
         cmocka_unit_test(combining_worlds),
+        cmocka_unit_test(line_at_the_joint_fails),
+        cmocka_unit_test(line_in_the_carriers_cell_fails),
+        cmocka_unit_test(carrier_in_a_coarse_cell_is_no_reading_of_its_neighbour),
+        cmocka_unit_test(skirt_over_an_edge_is_no_emission),
+        cmocka_unit_test(missed_carrier_is_no_second_test_point),
+        cmocka_unit_test(random_test_points),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
