@@ -95,7 +95,7 @@ typedef struct spurity_carrier {
     double read_low_db, read_high_db; /* see spurity_line */
     bool modulated;                   /* read as wider than a line, or said to be */
     bool swept;                       /* a sweep covers its frequency (seen or not) */
-    bool trustworthy; /* false: read from points too far apart: the sweep does not tell its level */
+    bool trustworthy;                 /* false: read from points too far apart: the sweep does not tell its level */
 } spurity_carrier;
 
 typedef struct spurity_emission {
