@@ -162,40 +162,84 @@ static spurity_status add_line(spurity_measurement *m, int file, const spurity_l
     return SPURITY_OK;
 }
 
-/* The line with which the serving file shows what another file saw at hz; NULL when it shows none. */
-static const spurity_line *counterpart(const spurity_measurement *m, const spurity_service *service,
-                                       const spurity_line *line)
+/* Where the line of a file may stand, Hz. */
+static void place_of(const spurity_measurement *m, int file, const spurity_line *line, double *from_hz, double *to_hz)
 {
-    double reach = spurity_measurement_tolerance(m, service->file, service->segment, 0) +
-                   line->frequency_uncertainty_hz + line->width_hz;
-    return spurity_survey_strongest(m->sources[service->file].survey, line->frequency_hz - reach,
-                                    line->frequency_hz + reach);
+    double reach = line->frequency_uncertainty_hz + fmax(line->width_hz, rbw_of(m, file, line->segment)) / 2;
+    *from_hz = line->frequency_hz - reach;
+    *to_hz = line->frequency_hz + reach;
 }
 
-/* A line of a file that does not serve there counts only where the serving file would have shown it and did not: then
- * the two disagree, and the worse reading stands. */
+/* Whether other files serve all of a stretch, and the highest bound of a hidden line they leave there, dBc. */
+static bool served_by_others(const spurity_measurement *m, int file, double from_hz, double to_hz, double *highest)
+{
+    double reached = from_hz;
+    *highest = -(double)INFINITY;
+    for (size_t i = 0; i < m->service_count && reached < to_hz; i++) {
+        const spurity_service *service = &m->services[i];
+        const spurity_survey *survey = m->sources[service->file].survey;
+        double carrier_db = m->files[service->file].carrier_db;
+        if (service->to_hz <= reached)
+            continue;
+        if (service->from_hz > reached || service->file == file)
+            return false;
+        for (size_t p = service->first; p <= service->last; p++) {
+            spurity_point point;
+            if (spurity_survey_point(survey, service->segment, p, &point) && point.frequency_hz >= from_hz &&
+                point.frequency_hz <= to_hz && !(point.bound_db - carrier_db <= *highest))
+                *highest = point.bound_db - carrier_db;
+        }
+        reached = service->to_hz;
+    }
+    return reached >= to_hz;
+}
+
+/* What the files that serve between from and to show there, all lines in one phase: dBc, -infinity = nothing. */
+static double shown_by_service(const spurity_measurement *m, double from_hz, double to_hz)
+{
+    double sum = 0;
+    for (int file = 0; file < (int)m->file_count; file++) {
+        const spurity_survey *survey = m->sources[file].survey;
+        for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
+            const spurity_line *line = spurity_survey_line(survey, i);
+            double reach = line->frequency_uncertainty_hz;
+            if (line->frequency_hz + reach < from_hz)
+                continue;
+            if (line->frequency_hz > to_hz + m->carrier.frequency_hz)
+                break; /* lines rise; no reach is that long */
+            const spurity_service *service = spurity_measurement_service_at(m, line->frequency_hz);
+            bool serves = service && service->file == file && service->segment == line->segment;
+            if (serves && line->frequency_hz - reach <= to_hz && !spurity_measurement_is_carrier(m, file, line))
+                sum += pow(10, (line->level_db + line->read_low_db - m->files[file].carrier_db) / 20);
+        }
+    }
+    return 20 * log10(sum);
+}
+
+/* A line of a file that does not serve where it seems to stand counts where the serving files should have shown it and
+ * did not, or do not reach over all the places in which it may stand (the joint of two sweeps): then the worse reading
+ * stands.  What may be the carrier or its skirt is left to the serving files' own bounds. */
 static bool contradicts(spurity_measurement *m, int file, const spurity_line *line, const spurity_service *service)
 {
-    if (counterpart(m, service, line) || may_be_skirt(m, file, line))
+    double here = line->level_db - m->files[file].carrier_db, from_hz, to_hz, bound;
+    double doubt = m->point->uncertainty_dbc + line->read_high_db, f0 = m->carrier.frequency_hz;
+    place_of(m, file, line, &from_hz, &to_hz);
+    bool covered = served_by_others(m, file, from_hz, to_hz, &bound);
+    if ((from_hz <= f0 && f0 <= to_hz) || may_be_skirt(m, file, line))
         return false;
-    double here = line->level_db - m->files[file].carrier_db;
-    double reach = spurity_measurement_tolerance(m, service->file, service->segment, 0);
-    double bound, floor_db;
-    if (isnan(here) || isnan(m->files[service->file].carrier_db) ||
-        !spurity_survey_bound(m->sources[service->file].survey, line->frequency_hz - reach, line->frequency_hz + reach,
-                              &bound, &floor_db, NULL))
-        return false;
-    bound -= m->files[service->file].carrier_db;
-    if (here <= bound + m->point->uncertainty_dbc)
+    if (isnan(here) || isnan(m->files[service->file].carrier_db))
+        return !covered;
+    double shown = shown_by_service(m, from_hz, to_hz);
+    if (here <= shown + doubt || (covered && here <= bound + doubt))
         return false;
     char at[40];
-    spurity_notes_add(
-        m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
-        "a line at %s of %.1f dBc, where '%.80s' allows at most %.1f dBc: does it come and go? the higher "
-        "reading stands",
-        spurity_format_frequency_near(at, sizeof at, line->frequency_hz,
-                                      rbw_of(m, file, line->segment) / SPURITY_RBW_PARTS),
-        here, m->point->sources[service->file].path, bound);
+    spurity_notes_add(m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
+                      "a line at %s of %.1f dBc, where '%.80s' shows at most %.1f dBc: at the joint of two sweeps, or "
+                      "does it come and "
+                      "go? the higher reading stands",
+                      spurity_format_frequency_near(at, sizeof at, line->frequency_hz,
+                                                    rbw_of(m, file, line->segment) / SPURITY_RBW_PARTS),
+                      here, m->point->sources[service->file].path, covered ? fmax(bound, shown) : shown);
     return true;
 }
 
@@ -246,7 +290,7 @@ static spurity_status add_unseen(spurity_measurement *m, int order, spurity_erro
     emission->kind = SPURITY_HARMONIC;
     emission->order = order;
     emission->frequency_hz = hz;
-    emission->frequency_uncertainty_hz = order * m->carrier.frequency_uncertainty_hz;
+    emission->frequency_uncertainty_hz = reach; /* it could hide anywhere in the window */
     emission->low_hz = hz - reach;
     emission->high_hz = hz + reach;
     emission->rbw_hz = rbw;

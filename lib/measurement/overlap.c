@@ -43,12 +43,23 @@ static bool may_be_another(const spurity_measurement *m, int file, const spurity
     return fabs(m->carrier.frequency_hz - line->frequency_hz) <= reach;
 }
 
+/* The strongest line of a file that may stand where the emission does, as far as both readings tell. */
+static const spurity_line *line_at(const spurity_survey *survey, const spurity_emission *emission, double slack_hz)
+{
+    const spurity_line *best = NULL;
+    for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
+        const spurity_line *line = spurity_survey_line(survey, i);
+        double reach = emission->rbw_hz + slack_hz + line->frequency_uncertainty_hz;
+        if (fabs(line->frequency_hz - emission->frequency_hz) <= reach && (!best || line->level_db > best->level_db))
+            best = line;
+    }
+    return best;
+}
+
 static bool reading_in(const spurity_measurement *m, int file, const spurity_emission *emission,
                        struct reading *reading)
 {
-    double reach = emission->rbw_hz + m->carrier.frequency_uncertainty_hz;
-    const spurity_line *line = spurity_survey_strongest(m->sources[file].survey, emission->frequency_hz - reach,
-                                                        emission->frequency_hz + reach);
+    const spurity_line *line = line_at(m->sources[file].survey, emission, m->carrier.frequency_uncertainty_hz);
     if (!line)
         return false;
     spurity_segment view;

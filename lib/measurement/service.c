@@ -103,18 +103,23 @@ static size_t lower_bound(const double *frequency_hz, size_t count, double hz)
     return low;
 }
 
+/* The point whose cell holds hz. */
+static size_t nearest(const double *frequency_hz, size_t count, double hz)
+{
+    size_t above = lower_bound(frequency_hz, count, hz);
+    if (above == count)
+        return count - 1;
+    return above && hz - frequency_hz[above - 1] < frequency_hz[above] - hz ? above - 1 : above;
+}
+
+/* All points whose cells reach into the stretch: a peak detector's may be far wider than it. */
 static void set_points(const spurity_measurement *m, spurity_service *service)
 {
     spurity_segment view;
     spurity_trace_segment(spurity_terminal_trace_view(spurity_survey_terminal(m->sources[service->file].survey)),
                           service->segment, &view);
-    service->first = lower_bound(view.frequency_hz, view.count, service->from_hz);
-    size_t end = lower_bound(view.frequency_hz, view.count, service->to_hz);
-    if (end < view.count && view.frequency_hz[end] <= service->to_hz)
-        end++;
-    service->last = end > service->first ? end - 1 : service->first;
-    if (service->first >= view.count)
-        service->first = service->last = view.count - 1;
+    service->first = nearest(view.frequency_hz, view.count, service->from_hz);
+    service->last = nearest(view.frequency_hz, view.count, service->to_hz);
 }
 
 static bool serve(spurity_measurement *m, const struct offer *offer, double from_hz, double to_hz)
@@ -158,10 +163,9 @@ static double bound_of(const spurity_measurement *m, const struct offer *offer, 
         !spurity_trace_segment(spurity_terminal_trace_view(spurity_survey_terminal(survey)), offer->segment, &view))
         return (double)INFINITY;
     for (int k = 0; k < LOOKS; k++) {
-        size_t at = lower_bound(view.frequency_hz, view.count, from_hz + (to_hz - from_hz) * (k + 0.5) / LOOKS);
+        size_t at = nearest(view.frequency_hz, view.count, from_hz + (to_hz - from_hz) * (k + 0.5) / LOOKS);
         spurity_point point;
-        if (spurity_survey_point(survey, offer->segment, at < view.count ? at : view.count - 1, &point) &&
-            isfinite(point.bound_db)) {
+        if (spurity_survey_point(survey, offer->segment, at, &point) && isfinite(point.bound_db)) {
             sum += point.bound_db;
             taken++;
         }

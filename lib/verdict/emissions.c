@@ -267,12 +267,12 @@ static void drop_told_twice(struct judging *j, size_t first_stretch)
     size_t kept = 0;
     for (size_t i = 0; i < v->not_shown_count; i++) {
         const spurity_not_shown *one = &v->not_shown[i];
-        double middle = (one->from_hz + one->to_hz) / 2;
         bool again = false;
         for (size_t s = first_stretch; i < first_stretch && s < v->not_shown_count && !again; s++) {
             const spurity_not_shown *stretch = &v->not_shown[s];
             again = stretch->rules == one->rules && stretch->clause == one->clause &&
-                    !strcmp(stretch->reason, one->reason) && stretch->from_hz <= middle && middle <= stretch->to_hz;
+                    !strcmp(stretch->reason, one->reason) && stretch->from_hz <= one->to_hz &&
+                    one->from_hz <= stretch->to_hz;
         }
         if (!again)
             v->not_shown[kept++] = *one;

@@ -122,20 +122,29 @@ static void say_margin(struct sentence *sentence, const spurity_judgement *judge
         say(sentence, ", by figures not confirmed");
 }
 
+/* What of the spectrum is not shown over the widest stretch, else the first that is about no spectrum; what was left
+ * out on the user's word is not among them.  *count: how many there are. */
+static const spurity_not_shown *widest_not_shown(const spurity_verdict *v, size_t *count)
+{
+    const spurity_not_shown *best = NULL;
+    for (size_t i = 0; i < v->not_shown_count; i++) {
+        const spurity_not_shown *one = &v->not_shown[i];
+        if (!strcmp(one->reason, "range") && !one->clause)
+            continue;
+        ++*count;
+        double width = one->to_hz - one->from_hz;
+        if (!best || (isnan(best->from_hz) && !isnan(width)) || width > best->to_hz - best->from_hz)
+            best = one;
+    }
+    return best;
+}
+
 static void say_not_shown(struct sentence *sentence, const struct judging *j)
 {
     const spurity_verdict *v = j->verdict;
-    const spurity_not_shown *first = NULL;
     char from[40], to[40];
-    size_t more = 0;
-    for (size_t i = 0; i < v->not_shown_count; i++) {
-        if (!strcmp(v->not_shown[i].reason, "range") && !v->not_shown[i].clause)
-            continue;
-        if (first)
-            more++;
-        else
-            first = &v->not_shown[i];
-    }
+    size_t count = 0;
+    const spurity_not_shown *first = widest_not_shown(v, &count);
     say(sentence, ": nothing over the limit from %s to %s where it could be seen",
         range_words(from, sizeof from, j->from_hz), range_words(to, sizeof to, j->to_hz));
     if (!first)
@@ -147,8 +156,8 @@ static void say_not_shown(struct sentence *sentence, const struct judging *j)
             range_words(to, sizeof to, first->to_hz), first->advice);
     else
         say(sentence, "; %s", first->advice);
-    if (more)
-        say(sentence, " (and %zu more)", more);
+    if (count > 1)
+        say(sentence, " (and %zu more)", count - 1);
 }
 
 static void say_no_limit(struct sentence *sentence, const struct judging *j)

@@ -35,6 +35,9 @@ struct walk {
     struct meeting nearest;
     double nearest_hz, nearest_rbw;
     bool any;
+    /* the line asked for last, and whether it is an emission of its own */
+    const spurity_line *asked;
+    bool asked_listed;
 };
 
 static double offset_of(const struct walk *walk, double hz)
@@ -144,9 +147,26 @@ static void keep_nearest(struct walk *walk, const struct cell *cell, double hz, 
     walk->nearest_rbw = cell->rbw_hz;
 }
 
+/* Whether a line of a file was taken as an emission: where another file serves it may not be. */
+static bool is_listed(struct walk *walk, int file, const spurity_line *line)
+{
+    const spurity_measurement *m = walk->j->measurement;
+    if (walk->asked == line)
+        return walk->asked_listed;
+    walk->asked = line;
+    walk->asked_listed = false;
+    for (size_t i = 0; i < spurity_measurement_emission_count(m) && !walk->asked_listed; i++) {
+        const spurity_emission *emission = spurity_measurement_emission(m, i);
+        walk->asked_listed = emission->seen && emission->file == file && emission->low_hz <= line->frequency_hz &&
+                             line->frequency_hz <= emission->high_hz &&
+                             fabs(emission->frequency_hz - line->frequency_hz) <= line->frequency_uncertainty_hz;
+    }
+    return walk->asked_listed;
+}
+
 /* Whether a point belongs to an emission that is judged by itself: then the stretch leaves it out.  The carrier's own
  * footprint stays in: what its skirt hides is not shown. */
-static bool judged_itself(const struct walk *walk, const struct cell *cell, const spurity_point *point, bool *skirt)
+static bool judged_itself(struct walk *walk, const struct cell *cell, const spurity_point *point, bool *skirt)
 {
     *skirt = false;
     if (point->line < 0)
@@ -154,7 +174,18 @@ static bool judged_itself(const struct walk *walk, const struct cell *cell, cons
     const spurity_line *line = spurity_survey_line(cell->file->survey, (size_t)point->line);
     double f0 = walk->j->carrier->frequency_hz;
     *skirt = line->low_hz <= f0 && f0 <= line->high_hz;
-    return !*skirt;
+    return !*skirt && is_listed(walk, cell->service->file, line);
+}
+
+/* Where a point is judged: at itself; where that is too near the carrier or outside the range, but its cell reaches
+ * into what is judged, at the end of the cell that reaches there. */
+static double judged_hz(const struct walk *walk, const struct cell *cell, double hz)
+{
+    double half = cell->half_step_hz * (1 - 1e-9), ends[] = {hz - half, hz + half};
+    for (int i = 0; i < 2 && !judged(walk, hz); i++)
+        if (judged(walk, fmin(fmax(ends[i], cell->service->from_hz), cell->service->to_hz)))
+            return fmin(fmax(ends[i], cell->service->from_hz), cell->service->to_hz);
+    return hz;
 }
 
 /* Whether a point that can show no line of its own stands on the skirt of the instrument's zero-frequency line: what
@@ -172,7 +203,8 @@ static bool under_feedthrough(const struct cell *cell, double hz)
 static void judge_point(struct walk *walk, const struct cell *cell, const spurity_point *point)
 {
     bool skirt;
-    if (!judged(walk, point->frequency_hz) || judged_itself(walk, cell, point, &skirt))
+    double hz = judged_hz(walk, cell, point->frequency_hz);
+    if (!judged(walk, hz) || judged_itself(walk, cell, point, &skirt))
         return;
     struct shred shred = {.from_hz = fmax(point->frequency_hz - cell->half_step_hz, walk->j->from_hz),
                           .to_hz = fmin(point->frequency_hz + cell->half_step_hz, walk->j->to_hz),
@@ -185,14 +217,14 @@ static void judge_point(struct walk *walk, const struct cell *cell, const spurit
         add_shred(walk, &shred);
         return;
     }
-    if (offset_of(walk, point->frequency_hz) < walk->modulation_hz) {
+    if (offset_of(walk, hz) < walk->modulation_hz) {
         shred.cause = CAUSE_MODULATION;
         add_shred(walk, &shred);
         return;
     }
     struct level level = level_at(cell, point->bound_db);
-    struct meeting meeting = meet(walk, point->frequency_hz, &level);
-    keep_nearest(walk, cell, point->frequency_hz, &meeting);
+    struct meeting meeting = meet(walk, hz, &level);
+    keep_nearest(walk, cell, hz, &meeting);
     if (meeting.outcome == SPURITY_OUTCOME_PASS)
         return;
     shred.cause = isnan(meeting.margin) ? CAUSE_LEVEL
