@@ -129,6 +129,12 @@ static spurity_status judge_band(struct judging *j, const spurity_clause *clause
              isnan(j->point->reference_ppm) ? "taken as " : "", ppm);
     row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
     spurity_outcome outcome = spurity_decide(row->margin, row->uncertainty, j->point->simple_decision);
+    /* Told, swept and absent: where the set transmits is not known (contract: no carrier found is not shown). */
+    if (carrier->swept && !carrier->seen)
+        return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, "carrier-absent",
+                                             "no line stands at the carrier that was told: was the set keyed, and is "
+                                             "--carrier its frequency?",
+                                             error);
     /* Of points too far apart the strongest need not be the carrier at all. */
     if (carrier->seen && !carrier->trustworthy && isnan(j->point->carrier_hz))
         return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, "points-too-far-apart",

@@ -69,6 +69,20 @@ static void ten_microwatts_release(void **state)
     bench_end(&bench);
 }
 
+/* A carrier told where a sweep shows none is no fail of the band it was told in. */
+static void told_carrier_that_is_absent_is_not_shown(void **state)
+{
+    struct bench bench;
+    struct sweep wide = wide_sweep(good, 3, 1.5e9);
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    bench.point.carrier_hz = 350e6; /* in no band */
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_NOT_SHOWN);
+    assert_true(not_shown_for(&bench, "carrier-absent", NULL));
+    bench_end(&bench);
+}
+
 static void wide_sweep_alone_hides_the_neighbourhood(void **state)
 {
     struct bench bench;
@@ -478,6 +492,7 @@ int main(void)
         cmocka_unit_test(careful_bench_passes),
         cmocka_unit_test(loud_harmonic_fails),
         cmocka_unit_test(ten_microwatts_release),
+        cmocka_unit_test(told_carrier_that_is_absent_is_not_shown),
         cmocka_unit_test(wide_sweep_alone_hides_the_neighbourhood),
         cmocka_unit_test(near_sweep_serves_under_the_skirt),
         cmocka_unit_test(unswept_range_is_told),
