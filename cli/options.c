@@ -119,7 +119,8 @@ const spurity_cli_option spurity_cli_options[] = {
     {"hash", NULL, "SHA-256 of every input (sweeps always have theirs)", RESULT, MEASURING, SPURITY_CLI_QUIET,
      spurity_cli_set_flag, SETTING(hash), NULL},
 
-    {"role", "WORD", "transmitter, ambient or leakage", KEYS, 0, READING, spurity_cli_set_role, OWN(role), NULL},
+    {"role", "WORD", "transmitter: the keyed set, the one role this version reads", KEYS, 0, READING,
+     spurity_cli_set_role, OWN(role), NULL},
     {"scale", "NAME", "same receiver, same gain: levels compare between files of one name", KEYS, 0, READING,
      spurity_cli_set_text, OWN(scale), NULL},
     {"rate", NULL, NULL, KEYS, 0, READING | SPURITY_CLI_LATER, spurity_cli_set_later, 0, NULL},

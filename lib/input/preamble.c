@@ -35,10 +35,10 @@ static const struct {
     {FACT_ATTENUATION, "input attenuation",
      "attenuation att atten inputattenuation inputatt inputattenuator rfattenuation rfatten rfatt attenuator "
      "attenuationlevel"},
-    {FACT_REFERENCE, "reference level", "referencelevel reflevel rl ref rlev refl reflvl refamplitude"},
+    {FACT_REFERENCE, "reference level", "referencelevel reflevel ref reflvl refamplitude"},
     {FACT_OFFSET, "level offset",
-     "referenceleveloffset refleveloffset reflvloffset rloffset rlvloffset leveloffset amplitudeoffset offset "
-     "reflevelofs refoffset externaloffset extoffset"},
+     "referenceleveloffset refleveloffset reflvloffset leveloffset amplitudeoffset offset refoffset externaloffset "
+     "extoffset"},
     {FACT_EXTERNAL_GAIN, "external gain",
      "externalgain extgain externalpreamp externalpreampgain extpreampgain extpreamp"},
     {FACT_EXTERNAL_LOSS, "external attenuation",
