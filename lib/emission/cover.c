@@ -81,7 +81,8 @@ void spurity_survey_bounds(spurity_survey *survey, spurity_segment_survey *s)
             if ((i > peak ? i - peak : peak - i) <= core)
                 continue;
             double median = (double)s->floor_db[i] + s->law_median_db;
-            double noise = fmax(median, local_noise(s, i, owner->first, owner->last));
+            /* looks go on beyond the stretch: clipped at its end they would be of the steep side alone */
+            double noise = fmax(median, local_noise(s, i, 0, s->view.count - 1));
             double droop = spurity_survey_droop_db(s, spurity_survey_half_step(s, i));
             s->bound_db[i] = (float)(bound_from(s, s->view.level_db[i], noise) + droop);
         }
