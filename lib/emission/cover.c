@@ -42,11 +42,11 @@ static double bound_from(spurity_segment_survey *s, double reading_db, double me
 }
 
 /* On skirts and humps what stands there is the noise a line hides in: the level about the point, told by the median of
- * the looks beside it but no higher than the highest within two looks (a steep skirt). */
+ * the looks beside it but no higher than the highest within two looks (a steep skirt).  Looks beyond the footprint
+ * count too: at its edge those inside are of the steep side alone. */
 static double local_noise(const spurity_segment_survey *s, size_t i)
 {
-    size_t first = 0,
-           last = s->view.count - 1; /* beyond the footprint too: at its edge one side alone would be the peak's */
+    size_t first = 0, last = s->view.count - 1;
     size_t look = (size_t)ceil(s->points_per_look), near = 2 * look, n = 0;
     double highest = -INFINITY, v[9];
     size_t low = i - first > near ? i - near : first, high = last - i > near ? i + near : last;
