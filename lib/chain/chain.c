@@ -189,6 +189,10 @@ spurity_status spurity_chain_add_pad(spurity_chain *chain, double db, double unc
         status = check_pad(db, uncertainty_db, known_to_hz, rating_w, error);
     if (status)
         return status;
+    if (db > 0 && uncertainty_db > db)
+        return spurity_reportf(error, SPURITY_INVALID, (spurity_place){0}, "an uncertainty smaller than the loss",
+                               "are the two swapped? the loss comes first, as in 40dB,0.5dB",
+                               "a pad of %.4g dB with an uncertainty of %.4g dB", db, uncertainty_db);
     struct element pad = {.db = db, .uncertainty_db = uncertainty_db, .known_to_hz = known_to_hz, .rating_w = rating_w};
     pad.name = strdup("pad");
     if (!pad.name)

@@ -265,7 +265,8 @@ static spurity_status find_marks(struct text_sniff *sniff, spurity_error *error)
         layout->marks.group = '\'';
     else if (e.blank && layout->delimiter != ' ')
         layout->marks.group = ' ';
-    bool assumed = !told && (comma || layout->marks.group == ',');
+    /* A comma before other than three digits is no group of thousands: that proves the mark. */
+    bool assumed = !told && ((comma && !e.comma) || layout->marks.group == ',');
     unsigned long line = comma ? e.comma_line : e.point_line;
     spurity_input_found(sniff->recording, "decimal mark", comma ? "comma" : "point", "--decimal-mark", line, assumed,
                         told      ? "as told"

@@ -181,6 +181,9 @@ static spurity_status find_untold(const spurity_measurement *m, struct candidate
 static spurity_status find_told(const spurity_measurement *m, struct candidates *all, bool *swept, spurity_error *error)
 {
     double told = m->point->carrier_hz;
+    if (told > 0 && told < 9e3) /* no service transmits lower (common practice) */
+        return spurity_reportf(error, SPURITY_INVALID, (spurity_place){0}, "a carrier of 9 kHz or more",
+                               "is the unit missing, as in 146.94M?", "a carrier of %.10g Hz", told);
     if (!(told > 0))
         return spurity_report(error, SPURITY_INVALID, (spurity_place){0}, "a carrier of 0 Hz or less",
                               "--carrier above 0", NULL);
@@ -234,8 +237,11 @@ static spurity_status choose(const spurity_measurement *m, const struct candidat
             continue;
         }
         const spurity_line *a = all->lines[best], *b = all->lines[i];
-        if (!spurity_measurement_same_scale(m, all->files[best], all->files[i]))
+        if (!spurity_measurement_same_scale(m, all->files[best], all->files[i])) {
+            if (isnan(m->files[all->files[best]].dbm_offset) && b->trustworthy && b->width_hz < a->width_hz)
+                best = i; /* of scales that cannot be compared: dBm, then the finest RBW */
             continue;
+        }
         if (a->trustworthy && b->trustworthy && fabs(a->level_db - b->level_db) > DIFFERENT_DB)
             return refuse_two(m, all->files[best], a->level_db, all->files[i], b->level_db, error);
         if ((b->trustworthy && !a->trustworthy) || (b->trustworthy == a->trustworthy && b->floor_db < a->floor_db))
@@ -243,6 +249,33 @@ static spurity_status choose(const spurity_measurement *m, const struct candidat
     }
     *chosen = best == all->count ? 0 : best;
     return SPURITY_OK;
+}
+
+/* The carrier as other files of the same scale read it: what they differ by beyond the uncertainty stays open on that
+ * side. */
+static void compare_carriers(spurity_measurement *m, const struct candidates *all, size_t chosen)
+{
+    const spurity_line *mine = all->lines[chosen];
+    for (size_t i = 0; i < all->count; i++) {
+        const spurity_line *other = all->lines[i];
+        int file = all->files[i];
+        double up = other->level_db - mine->level_db;
+        double doubt = m->point->uncertainty_dbc +
+                       (up > 0 ? mine->read_low_db + other->read_high_db : mine->read_high_db + other->read_low_db);
+        if (i == chosen || !other->trustworthy || !mine->trustworthy || fabs(up) <= doubt ||
+            !spurity_measurement_same_scale(m, all->files[chosen], file) ||
+            notch_depth(m, file, other->frequency_hz) >= NOTCH_DB)
+            continue;
+        if (up > 0)
+            m->carrier.read_low_db = fmax(m->carrier.read_low_db, up);
+        else
+            m->carrier.read_high_db = fmax(m->carrier.read_high_db, -up);
+        spurity_notes_add(
+            m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
+            "the carrier reads %.1f dB here and %.1f dB in '%.80s' at the antenna terminal: is the pad of each "
+            "file right, and was the power the same?",
+            other->level_db, mine->level_db, m->point->sources[all->files[chosen]].path);
+    }
 }
 
 static void take_line(spurity_measurement *m, const spurity_line *line, int file)
@@ -337,10 +370,14 @@ static spurity_status check_meter(spurity_measurement *m, spurity_error *error)
                                "%.1f dBm by trace and chain where --power says %.1f dBm", carrier->trace_dbm,
                                carrier->level_dbm);
     double range = spurity_dbm_from_watts(m->point->power_high_w) - carrier->level_dbm;
-    if (fabs(apart) > m->point->uncertainty_dbm + range)
-        spurity_notes_add(m->notes, SPURITY_NOTE_METER_DISAGREES, carrier->file,
-                          "trace and chain put the carrier at %.1f dBm, the meter at %.1f dBm: %s", carrier->trace_dbm,
-                          carrier->level_dbm, apart < 0 ? "a pad forgotten?" : "a loss counted twice?");
+    if (fabs(apart) <= m->point->uncertainty_dbm + range)
+        return SPURITY_OK;
+    /* Which of the two is right is not known: what they differ by stays open on its side. */
+    m->carrier.meter_low_db = fmax(apart, 0);
+    m->carrier.meter_high_db = fmax(-apart, 0);
+    spurity_notes_add(m->notes, SPURITY_NOTE_METER_DISAGREES, carrier->file,
+                      "trace and chain put the carrier at %.1f dBm, the meter at %.1f dBm: %s", carrier->trace_dbm,
+                      carrier->level_dbm, apart < 0 ? "a pad forgotten?" : "a loss counted twice?");
     return SPURITY_OK;
 }
 
@@ -415,6 +452,7 @@ spurity_status spurity_measurement_find_carrier(spurity_measurement *m, spurity_
         return status;
     if (all.count) {
         take_line(m, all.lines[chosen], all.files[chosen]);
+        compare_carriers(m, &all, chosen);
         carrier_db = all.lines[chosen]->level_db;
     } else {
         status = take_told(m, swept, error);

@@ -76,6 +76,10 @@ static void set_level(const spurity_measurement *m, spurity_emission *emission, 
     emission->uncertainty_dbc = spurity_uncertainty_difference(&emission->uncertainty_dbm, &m->carrier.uncertainty);
     emission->ratio_low_db = emission->read_low_db + m->carrier.read_high_db;
     emission->ratio_high_db = emission->read_high_db + m->carrier.read_low_db;
+    if (m->carrier.source == SPURITY_CARRIER_FROM_METER) {
+        emission->read_low_db += m->carrier.meter_low_db;
+        emission->read_high_db += m->carrier.meter_high_db;
+    }
     double at_carrier = spurity_measurement_loss(m, file, m->carrier.frequency_hz);
     double here = spurity_measurement_loss(m, file, emission->frequency_hz);
     emission->filtered = at_carrier - here >= FILTER_DB;

@@ -91,11 +91,12 @@ typedef struct spurity_carrier {
     int file;                     /* -1 when not seen */
     double pep_low_w, pep_high_w; /* NaN when it cannot be told: no line, no angle modulation, no meter that reads it */
     double trace_dbm;             /* what trace and chain say; NaN when they say nothing in dBm */
-    double frequency_uncertainty_hz;  /* half-width */
-    double read_low_db, read_high_db; /* see spurity_line */
-    bool modulated;                   /* read as wider than a line, or said to be */
-    bool swept;                       /* a sweep covers its frequency (seen or not) */
-    bool trustworthy;                 /* false: read from points too far apart: the sweep does not tell its level */
+    double frequency_uncertainty_hz;    /* half-width */
+    double read_low_db, read_high_db;   /* see spurity_line */
+    bool modulated;                     /* read as wider than a line, or said to be */
+    bool swept;                         /* a sweep covers its frequency (seen or not) */
+    bool trustworthy;                   /* false: read from points too far apart: the sweep does not tell its level */
+    double meter_low_db, meter_high_db; /* meter and chain disagree: levels in dBm may be above (below) by this much */
 } spurity_carrier;
 
 typedef struct spurity_emission {

@@ -404,8 +404,8 @@ static void set_emission(const page *at, table *rows, size_t row, const spurity_
 static void write_emissions(page *at)
 {
     static const column_style judged[CELLS] = {{"", false, 0},     {"where", true, 0},   {"level", true, 5},
-                                               {"down", true, 4},  {"limit", false, 3},  {"margin", true, 0},
-                                               {"U, dB", true, 2}, {"clause", false, 1}, {"", false, 0}};
+                                               {"down", true, 4},  {"limit", false, 2},  {"margin", true, 0},
+                                               {"U, dB", true, 3}, {"clause", false, 1}, {"", false, 0}};
     static const column_style measured[] = {
         {"", false, 0}, {"where", true, 0}, {"level", true, 0}, {"down", true, 0}, {"", false, 1}};
     size_t count = at->shown.emission_count;

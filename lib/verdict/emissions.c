@@ -49,7 +49,7 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
                  "sweep a narrow span around %s with points at most half an RBW apart, or use a peak "
                  "detector",
                  at);
-    } else if (isnan(meeting->measured) && !meeting->ratio) {
+    } else if ((isnan(meeting->measured) && !meeting->ratio) || (alternative && j->worlds.power_unknown)) {
         snprintf(advice, sizeof advice,
                  "its level in dBm is not known: say what stood between set and instrument (--pad, "
                  "--loss, --direct), or the carrier's power (--power) with the carrier in the sweep");
@@ -153,6 +153,16 @@ static spurity_status note_modulation(struct judging *j, const struct candidate 
                                          error);
 }
 
+/* A clause that binds only for some of what was left open is named with what would settle it. */
+static void say_why_open(const struct judging *j, const struct candidate *c, spurity_judgement *row)
+{
+    size_t used = strlen(row->binding);
+    if (!c->always && j->worlds.dates_open[0])
+        snprintf(row->binding + used, sizeof row->binding - used, ", %s not said", j->worlds.dates_open);
+    else if (!c->always && j->worlds.power_open && !j->worlds.power_unknown)
+        snprintf(row->binding + used, sizeof row->binding - used, ", power near a step");
+}
+
 static spurity_status judge_one(struct judging *j, const struct candidates *all, long index, spurity_error *error)
 {
     const spurity_emission *e = spurity_measurement_emission(j->measurement, (size_t)index);
@@ -184,6 +194,7 @@ static spurity_status judge_one(struct judging *j, const struct candidates *all,
         spurity_judgement *row = add_row(j, candidate, index, e, &meetings[c], error);
         if (!row)
             return SPURITY_SYSTEM;
+        say_why_open(j, candidate, row);
         spurity_outcome outcome = candidate->always ? own[c] : together;
         row->outcome = spurity_verdict_weigh(j, &candidate->facts, outcome);
         bool alternative = meetings[c].outcome != SPURITY_OUTCOME_NOT_SHOWN;

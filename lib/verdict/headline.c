@@ -177,8 +177,27 @@ static void say_no_limit(struct sentence *sentence, const struct judging *j)
         hz);
 }
 
-static void say_rest(struct sentence *sentence, const spurity_verdict *v)
+/* Doubts that could turn the answer stand in the headline, not only among the warnings. */
+static void say_doubts(struct sentence *sentence, const struct judging *j)
 {
+    static const struct {
+        spurity_note_code code;
+        const char *words;
+    } doubts[] = {
+        {SPURITY_NOTE_METER_DISAGREES, "meter and chain disagree"},
+        {SPURITY_NOTE_OVERLAP_DISAGREES, "files disagree"},
+        {SPURITY_NOTE_POWER_IMPLAUSIBLE, "the carrier's power is implausible"},
+        {SPURITY_NOTE_NEAR_DAMAGE, "power near what the bench bears"},
+    };
+    for (size_t i = 0; i < sizeof doubts / sizeof *doubts; i++)
+        if (spurity_notes_has(spurity_measurement_notes(j->measurement), doubts[i].code))
+            say(sentence, "; %s", doubts[i].words);
+}
+
+static void say_rest(struct sentence *sentence, const struct judging *j)
+{
+    const spurity_verdict *v = j->verdict;
+    say_doubts(sentence, j);
     if (v->own_harmonics_unproven)
         say(sentence, "; the instrument's own harmonics not ruled out");
     if (v->not_examined) {
@@ -224,5 +243,5 @@ void spurity_verdict_write_headline(struct judging *j)
             say_margin(&sentence, lead);
         }
     }
-    say_rest(&sentence, v);
+    say_rest(&sentence, j);
 }

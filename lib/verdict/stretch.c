@@ -117,6 +117,7 @@ static void set_cell(const struct walk *walk, struct cell *cell, double hz)
     const spurity_carrier *carrier = j->carrier;
     double dbm = spurity_measurement_expanded(j->measurement, cell->service->file, hz, false);
     double dbc = spurity_measurement_expanded(j->measurement, cell->service->file, hz, true);
+    dbm = hypot(dbm, 2 * carrier->meter_low_db / sqrt(3.0));
     dbc = hypot(dbc, 2 * carrier->read_high_db / sqrt(3.0)); /* a carrier read high flatters the ratio */
     cell->level = (struct level){.dbm = cell->file->dbm_offset,
                                  .dbc = -cell->file->carrier_db,

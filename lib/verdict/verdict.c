@@ -45,6 +45,18 @@ spurity_status spurity_verdict_add_not_shown(struct judging *j, const spurity_cl
                                              double to_hz, const char *reason, const char *advice, spurity_error *error)
 {
     spurity_verdict *v = j->verdict;
+    /* The same advice for the same reason is told once, over all it holds for. */
+    for (size_t i = 0; i < v->not_shown_count; i++) {
+        spurity_not_shown *one = &v->not_shown[i];
+        bool open =
+            !strcmp(reason, "level-unknown") || !strcmp(reason, "date-unknown") || !strcmp(reason, "power-step");
+        if (open && one->rules == j->rules_index && one->clause == clause && !strcmp(one->reason, reason) &&
+            !strncmp(one->advice, advice, sizeof one->advice - 1)) {
+            one->from_hz = fmin(one->from_hz, from_hz);
+            one->to_hz = fmax(one->to_hz, to_hz);
+            return SPURITY_OK;
+        }
+    }
     spurity_not_shown *items = spurity_grow(v->not_shown, v->not_shown_count, &v->not_shown_room, sizeof *items);
     if (!items)
         return spurity_report_memory(error);

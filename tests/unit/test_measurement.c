@@ -185,6 +185,11 @@ static void meter_against_chain(void **state)
     bench.point.power_low_w = bench.point.power_high_w = 2.5; /* 3 dB: more than U */
     bench_measure(&bench);
     assert_true(spurity_notes_has(spurity_measurement_notes(bench.measurement), SPURITY_NOTE_METER_DISAGREES));
+    /* 36.99 dBm against 33.98 dBm: 3.01 dB stay open upwards, and nothing of it in the ratio */
+    const spurity_emission *h2 = spurity_measurement_emission(bench.measurement, 0);
+    assert_near(spurity_measurement_carrier(bench.measurement)->meter_low_db, 3.01, 0.05);
+    assert_true(spurity_emission_expanded(h2, false, true) > spurity_emission_expanded(h2, false, false) + 1);
+    assert_near(spurity_emission_expanded(h2, true, true), spurity_emission_expanded(h2, true, false), 0.3);
     bench_end(&bench);
 }
 
@@ -220,6 +225,23 @@ static void noise_alone_has_no_carrier(void **state)
     bench_add(&bench, &wide);
     assert_int_equal(spurity_measure(&bench.point, NULL, &bench.measurement, &bench.error), SPURITY_INVALID);
     assert_non_null(strstr(bench.error.found, "no carrier"));
+    bench_end(&bench);
+}
+
+/* The carrier 4 dB higher in one file than in the other: told, and the difference stays open in every ratio. */
+static void carriers_that_differ_are_told(void **state)
+{
+    static const struct sweep_line low[] = {{146.94e6, 33}, {293.88e6, -29}}, high[] = {{146.94e6, 37}};
+    struct bench bench;
+    struct sweep wide = wide_sweep(low, 2, 1.5e9), close = close_sweep(high, 1, 146.94e6);
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    bench_add(&bench, &close);
+    bench_measure(&bench);
+    assert_true(spurity_notes_has(spurity_measurement_notes(bench.measurement), SPURITY_NOTE_OVERLAP_DISAGREES));
+    assert_near(spurity_measurement_carrier(bench.measurement)->read_high_db, 4.0, 0.2);
+    assert_near(spurity_measurement_emission(bench.measurement, 0)->ratio_low_db, 4.0, 0.5);
     bench_end(&bench);
 }
 
@@ -329,6 +351,7 @@ int main(void)
         cmocka_unit_test(two_strong_lines_are_refused),
         cmocka_unit_test(noise_alone_has_no_carrier),
         cmocka_unit_test(two_test_points_are_refused),
+        cmocka_unit_test(carriers_that_differ_are_told),
         cmocka_unit_test(repeats_are_averaged),
         cmocka_unit_test(pad_step_that_moves_is_told),
         cmocka_unit_test(names_subharmonics_and_close_in),
