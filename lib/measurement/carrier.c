@@ -224,6 +224,20 @@ static spurity_status refuse_two(const spurity_measurement *m, int a, double a_d
                            "a carrier of %.1f dB where '%.60s' has %.1f dB", b_db, m->point->sources[a].path, a_db);
 }
 
+/* Whether candidate b says more of the carrier than a, on another scale: one in dBm, a level to trust, a finer place.
+ */
+static bool tells_more(const spurity_measurement *m, const struct candidates *all, size_t a, size_t b)
+{
+    bool absolute_a = spurity_terminal_trace_is_absolute(spurity_survey_terminal(m->sources[all->files[a]].survey)),
+         absolute_b = spurity_terminal_trace_is_absolute(spurity_survey_terminal(m->sources[all->files[b]].survey));
+    const spurity_line *x = all->lines[a], *y = all->lines[b];
+    if (absolute_a != absolute_b)
+        return absolute_b;
+    if (x->trustworthy != y->trustworthy)
+        return y->trustworthy;
+    return y->frequency_uncertainty_hz < x->frequency_uncertainty_hz;
+}
+
 /* Of the files that saw the carrier the one with the lowest floor serves; a notch never does. */
 static spurity_status choose(const spurity_measurement *m, const struct candidates *all, size_t *chosen,
                              spurity_error *error)
@@ -238,8 +252,7 @@ static spurity_status choose(const spurity_measurement *m, const struct candidat
         }
         const spurity_line *a = all->lines[best], *b = all->lines[i];
         if (!spurity_measurement_same_scale(m, all->files[best], all->files[i])) {
-            if (isnan(m->files[all->files[best]].dbm_offset) && b->trustworthy && b->width_hz < a->width_hz)
-                best = i; /* of scales that cannot be compared: dBm, then the finest RBW */
+            best = tells_more(m, all, best, i) ? i : best;
             continue;
         }
         if (a->trustworthy && b->trustworthy && fabs(a->level_db - b->level_db) > DIFFERENT_DB)

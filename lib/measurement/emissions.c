@@ -37,6 +37,9 @@ bool spurity_measurement_is_carrier(const spurity_measurement *m, int file, cons
     double carrier_db = m->files[file].carrier_db;
     double reach = spurity_measurement_tolerance(m, file, line->segment, 1.0) + line->frequency_uncertainty_hz +
                    line->width_hz / 2;
+    /* what this file itself took for the carrier, by which its scale stands */
+    if (m->carrier.seen && line->level_db >= carrier_db && apart <= reach + m->carrier.width_hz / 2)
+        return true;
     return m->carrier.seen && apart <= reach &&
            (isnan(carrier_db) || !line->trustworthy || line->level_db > carrier_db - 10.0);
 }

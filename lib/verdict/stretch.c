@@ -178,15 +178,21 @@ static bool judged_itself(struct walk *walk, const struct cell *cell, const spur
     return !*skirt && is_listed(walk, cell->service->file, line);
 }
 
-/* Where a point is judged: at itself; where that is too near the carrier or outside the range, but its cell reaches
- * into what is judged, at the end of the cell that reaches there. */
+static double into(double hz, double from_hz, double to_hz)
+{
+    return fmin(fmax(hz, from_hz), to_hz);
+}
+
+/* Where in its cell, as far as its file serves it, a point is judged: at itself; where that is too near the carrier or
+ * outside the range, but the cell reaches into what is judged, at the end of the cell that reaches there. */
 static double judged_hz(const struct walk *walk, const struct cell *cell, double hz)
 {
-    double half = cell->half_step_hz * (1 - 1e-9), ends[] = {hz - half, hz + half};
-    for (int i = 0; i < 2 && !judged(walk, hz); i++)
-        if (judged(walk, fmin(fmax(ends[i], cell->service->from_hz), cell->service->to_hz)))
-            return fmin(fmax(ends[i], cell->service->from_hz), cell->service->to_hz);
-    return hz;
+    double from_hz = cell->service->from_hz, to_hz = cell->service->to_hz, half = cell->half_step_hz * (1 - 1e-9);
+    double places[] = {into(hz, from_hz, to_hz), into(hz - half, from_hz, to_hz), into(hz + half, from_hz, to_hz)};
+    for (int i = 0; i < 3; i++)
+        if (judged(walk, places[i]))
+            return places[i];
+    return places[0];
 }
 
 /* Whether a point that can show no line of its own stands on the skirt of the instrument's zero-frequency line: what
@@ -207,11 +213,14 @@ static void judge_point(struct walk *walk, const struct cell *cell, const spurit
     double hz = judged_hz(walk, cell, point->frequency_hz);
     if (!judged(walk, hz) || judged_itself(walk, cell, point, &skirt))
         return;
-    struct shred shred = {.from_hz = fmax(point->frequency_hz - cell->half_step_hz, walk->j->from_hz),
-                          .to_hz = fmin(point->frequency_hz + cell->half_step_hz, walk->j->to_hz),
-                          .file = cell->service->file,
-                          .rbw_hz = cell->rbw_hz,
-                          .need_db = (double)NAN};
+    struct shred shred = {
+        .from_hz = fmax(into(point->frequency_hz - cell->half_step_hz, cell->service->from_hz, cell->service->to_hz),
+                        walk->j->from_hz),
+        .to_hz = fmin(into(point->frequency_hz + cell->half_step_hz, cell->service->from_hz, cell->service->to_hz),
+                      walk->j->to_hz),
+        .file = cell->service->file,
+        .rbw_hz = cell->rbw_hz,
+        .need_db = (double)NAN};
     bool feedthrough = point->blind && under_feedthrough(cell, point->frequency_hz);
     if (point->blind && !feedthrough) {
         shred.cause = CAUSE_BLIND;

@@ -437,6 +437,22 @@ static void missed_carrier_is_no_second_test_point(void **state)
     bench_end(&bench);
 }
 
+/* Behind unsaid chains every file has a scale of its own: the one that places the carrier best serves, and the carrier
+ * is no emission in any of them. */
+static void carrier_on_scales_of_their_own(void **state)
+{
+    struct bench bench;
+    struct sweep wide = coarse_peak(good, 3, 10.93e6, 200e3), close = close_sweep(good, 3, 146.94e6);
+    bench_start(&bench);
+    bench_add(&bench, &wide);
+    bench_add(&bench, &close);
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_NOT_SHOWN);
+    assert_near(spurity_measurement_carrier(bench.measurement)->frequency_hz, 146.94e6, 100);
+    for (size_t i = 0; i < spurity_measurement_emission_count(bench.measurement); i++)
+        assert_true(spurity_measurement_emission(bench.measurement, i)->frequency_hz > 200e6);
+    bench_end(&bench);
+}
+
 static double between(uint64_t *state, double low, double high)
 {
     return low + (high - low) * sweep_random(state);
@@ -510,6 +526,7 @@ int main(void)
         cmocka_unit_test(carrier_in_a_coarse_cell_is_no_reading_of_its_neighbour),
         cmocka_unit_test(skirt_over_an_edge_is_no_emission),
         cmocka_unit_test(missed_carrier_is_no_second_test_point),
+        cmocka_unit_test(carrier_on_scales_of_their_own),
         cmocka_unit_test(random_test_points),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
