@@ -33,33 +33,65 @@ static inline bool is_digit(char c)
     return (unsigned char)(c - '0') < 10;
 }
 
-/** Eight digits at once (little-endian): each byte is checked for '0'..'9', then pairs, fours and eights are summed. */
-static inline bool eight_digits(const char *p, uint64_t *value)
-{
 #if defined(__BYTE_ORDER__) && __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
+enum { EIGHT_AT_ONCE = 1 };
+#else
+enum { EIGHT_AT_ONCE = 0 }; /* the first byte has to be the lowest one */
+#endif
+
+/** Eight bytes less '0' each: digits become 0..9. */
+static inline uint64_t load_eight(const char *p)
+{
     uint64_t v;
     memcpy(&v, p, sizeof v);
-    const uint64_t high = UINT64_C(0xF0F0F0F0F0F0F0F0);
-    if (((v & high) | (((v + UINT64_C(0x0606060606060606)) & high) >> 4)) != UINT64_C(0x3333333333333333))
-        return false;
-    v -= UINT64_C(0x3030303030303030);
-    v = v * 10 + (v >> 8);
+    return v ^ UINT64_C(0x3030303030303030);
+}
+
+/** The top bit of each byte that is no digit; of load_eight. */
+static inline uint64_t others_among(uint64_t v)
+{
+    return (((v & UINT64_C(0x7F7F7F7F7F7F7F7F)) + UINT64_C(0x7676767676767676)) | v) & UINT64_C(0x8080808080808080);
+}
+
+/** The value of eight digits, the lowest byte first: pairs, fours and eights are summed. */
+static inline uint64_t sum_eight(uint64_t v)
+{
     const uint64_t mask = UINT64_C(0x000000FF000000FF);
-    v = ((v & mask) * (100 + (UINT64_C(1000000) << 32)) + ((v >> 16) & mask) * (1 + (UINT64_C(10000) << 32))) >> 32;
-    *value = v;
-    return true;
-#else
-    (void)p, (void)value;
-    return false;
-#endif
+    v = v * 10 + (v >> 8);
+    return ((v & mask) * (100 + (UINT64_C(1000000) << 32)) + ((v >> 16) & mask) * (1 + (UINT64_C(10000) << 32))) >> 32;
+}
+
+/** A number that ends within the eight bytes at p, as levels do, without a branch on how long it is: "57.25,", "101\n".
+ * Bytes taken; 0 leaves it to the loops. */
+static inline size_t parse_short(const char *p, uint64_t v, uint64_t others, char decimal_mark, double *value)
+{
+    unsigned whole = (unsigned)__builtin_ctzll(others) / 8, end = whole, decimals = 0;
+    if (p[whole] == decimal_mark) {
+        others &= others - 1;
+        if (!others)
+            return 0;
+        end = (unsigned)__builtin_ctzll(others) / 8;
+        decimals = end - whole - 1;
+        /* The digits before the mark move up over it; 0 where they were. */
+        uint64_t before = v & ((UINT64_C(1) << 8 * whole) - 1);
+        v = (v ^ before ^ (uint64_t)(unsigned char)(decimal_mark ^ '0') << 8 * whole) | before << 8;
+    }
+    if (p[end] > '9' || end == (p[whole] == decimal_mark))
+        return 0;
+    /* What stands behind the number goes out at the top, and zeros come before it. */
+    *value = (double)(int64_t)sum_eight(v << (64 - 8 * end)) / exact_ten[decimals];
+    return end;
 }
 
 static inline const char *scan_digits(const char *p, const char *end, uint64_t *mantissa)
 {
-    uint64_t m = *mantissa, eight = 0;
-    if (end - p >= 8 && eight_digits(p, &eight)) {
-        m = m * 100000000 + eight;
-        p += 8;
+    uint64_t m = *mantissa;
+    if (EIGHT_AT_ONCE && end - p >= 8) {
+        uint64_t v = load_eight(p);
+        if (!others_among(v)) {
+            m = m * 100000000 + sum_eight(v);
+            p += 8;
+        }
     }
     for (; p < end && is_digit(*p); p++)
         m = m * 10 + (uint64_t)(*p - '0'); /* wraps beyond SAFE_DIGITS: then not used */
@@ -133,6 +165,14 @@ size_t spurity_number_parse(const char *text, size_t length, char decimal_mark, 
     bool negative = length && *p == '-';
     if (length && (*p == '-' || *p == '+'))
         p++;
+    if (FLT_EVAL_METHOD == 0 && EIGHT_AT_ONCE && end - p >= 8) {
+        uint64_t v = load_eight(p), others = others_among(v);
+        size_t took = others ? parse_short(p, v, others, decimal_mark, value) : 0;
+        if (took) {
+            *value = negative ? -*value : *value;
+            return (size_t)(p - text) + took;
+        }
+    }
     const char *digits = p;
     uint64_t mantissa = 0;
     p = scan_digits(p, end, &mantissa);

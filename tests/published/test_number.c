@@ -120,6 +120,28 @@ static void hard_numbers_are_strtods(void **state)
         assert_same(hard[i]);
 }
 
+/** Numbers of every short shape with every byte behind them and more text behind that, as they stand in a row. */
+static void short_numbers_within_text(void **state)
+{
+    for (unsigned shape = 0; shape < 3 * 10 * 10; shape++)
+        for (int byte = 1; byte < 256; byte++) {
+            char text[64];
+            size_t n = 0;
+            unsigned sign = shape % 3, whole = shape / 3 % 10, after = shape / 30; /* the mark, and digits behind it */
+            if (whole + after < 2 || strchr("xXdD", byte)) /* hexadecimal is for strtod alone, d for ours */
+                continue;
+            if (sign)
+                text[n++] = sign == 1 ? '-' : '+';
+            n += put_digits(text + n, whole);
+            if (after)
+                text[n++] = '.';
+            n += put_digits(text + n, after ? after - 1 : 0);
+            text[n++] = (char)byte;
+            strcpy(text + n, "-12.5\n140000000.0");
+            assert_same(text);
+        }
+}
+
 /** A tail 2,000 digits out still decides a tie, and a wall of zeros does not mislead the exponent. */
 static void digits_without_end(void **state)
 {
@@ -194,6 +216,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_random_number_is_strtods),
         cmocka_unit_test(hard_numbers_are_strtods),
+        cmocka_unit_test(short_numbers_within_text),
         cmocka_unit_test(digits_without_end),
         cmocka_unit_test(what_is_taken),
         cmocka_unit_test(stops_at_the_length),
