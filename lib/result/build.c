@@ -174,6 +174,8 @@ static json_t *emission_object(build *at, const spurity_emission *emission)
     put(at, object, "trustworthy", json_boolean(emission->trustworthy));
     put(at, object, "front_end_unproven", json_boolean(emission->front_end_unproven));
     put(at, object, "frequency_uncertainty_hz", spurity_value_hz(emission->frequency_uncertainty_hz));
+    put(at, object, "read_low_db", spurity_value_db(emission->read_low_db));
+    put(at, object, "read_high_db", spurity_value_db(emission->read_high_db));
     return object;
 }
 
