@@ -29,52 +29,10 @@ static spurity_status bad(spurity_error *error, const char *found, const char *e
     return spurity_report(error, SPURITY_INVALID, nowhere, found, expected, "'spurity help rules' tells more");
 }
 
-/** The type behind an optional bandwidth of three digits and a letter (47 CFR 2.202(b)): "16K0F3E" is F3E. */
-static const char *bare_type(const char *emission)
-{
-    bool designator = strlen(emission) >= 7 && strspn(emission, "0123456789HKMG") >= 4 && strcspn(emission, "HKMG") < 4;
-    return designator ? emission + 4 : emission;
-}
-
-/** "16K0" is 16 kHz: the letter stands in the place of the decimal point. */
-static double designated_bandwidth(const char *four)
-{
-    static const char letters[] = "HKMG";
-    double hz = 0.0, place = 1.0;
-    for (int i = 0, after = 0; i < 4; i++) {
-        const char *letter = strchr(letters, four[i]);
-        if (letter)
-            place *= pow(1e3, (double)(letter - letters));
-        else
-            hz = hz * 10.0 + (four[i] - '0');
-        after += letter != NULL;
-        place /= after && !letter ? 10.0 : 1.0;
-    }
-    return hz * place;
-}
-
-/** Necessary bandwidth from the designator's own figure, else by type (FM voice 16 kHz, SSB voice 3 kHz, AM voice 6
- * kHz: common practice), else 3 kHz below 30 MHz and 16 kHz above. */
-static double necessary_bandwidth(const spurity_conditions *conditions)
-{
-    const char *emission = conditions->emission ? conditions->emission : "";
-    const char *type = bare_type(emission);
-    if (type != emission)
-        return designated_bandwidth(emission);
-    if (!strncmp(type, "F3E", 3) || !strncmp(type, "G3E", 3))
-        return 16e3;
-    if (!strncmp(type, "J3E", 3))
-        return 3e3;
-    if (!strncmp(type, "A3E", 3))
-        return 6e3;
-    return conditions->carrier_hz < 30e6 ? 3e3 : 16e3;
-}
-
 /** PEP and mean power are one for angle modulation; otherwise each stays as told. */
 static spurity_status take_power(const spurity_test_point *point, spurity_conditions *conditions, spurity_error *error)
 {
-    char type = bare_type(point->emission ? point->emission : "")[0];
-    bool angle = type == 'F' || type == 'G', told = point->power_low_w > 0.0;
+    bool angle = spurity_emission_is_angle_modulated(point->emission), told = point->power_low_w > 0.0;
     if (told && point->power_high_w > point->power_low_w)
         return bad(error, "a range for --power", "one power");
     if (told && (point->power_is_pep || angle))
@@ -99,7 +57,8 @@ static spurity_status take_conditions(const spurity_test_point *point, struct qu
     conditions->built = point->built;
     bool told = point->bandwidth_hz > 0.0;
     question->bandwidth_assumed = !told && !point->emission;
-    conditions->necessary_bandwidth_hz = told ? point->bandwidth_hz : necessary_bandwidth(conditions);
+    conditions->necessary_bandwidth_hz =
+        told ? point->bandwidth_hz : spurity_necessary_bandwidth(conditions->emission, conditions->carrier_hz, NULL);
     return take_power(point, conditions, error);
 }
 

@@ -15,7 +15,7 @@ static inline bool set_comma_locale(void)
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
         if (setlocale(LC_ALL, names[i]))
             return !strcmp(localeconv()->decimal_point, ",");
-    char folder[] = "/tmp/spurity-locale-XXXXXX", command[200];
+    char folder[] = P_tmpdir "/spurity-locale-XXXXXX", command[200];
     if (!mkdtemp(folder))
         return false;
     snprintf(command, sizeof command, "localedef -i de_DE -f UTF-8 %s/de_DE.UTF-8 2>/dev/null", folder);

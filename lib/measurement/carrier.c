@@ -320,18 +320,13 @@ static void take_line(spurity_measurement *m, const spurity_line *line, int file
         carrier->trace_dbm = line->level_db;
 }
 
-static bool angle_modulated(const char *emission)
-{
-    const char *type = emission && strlen(emission) > 4 ? emission + 4 : emission;
-    return type && (*type == 'F' || *type == 'G');
-}
-
 /* Fills level and power from trace and meter, and what both leave open. */
 static void set_power(spurity_measurement *m)
 {
     const spurity_test_point *point = m->point;
     spurity_carrier *carrier = &m->carrier;
-    bool even = (carrier->seen && carrier->character == SPURITY_LINE) || angle_modulated(point->emission);
+    bool even =
+        (carrier->seen && carrier->character == SPURITY_LINE) || spurity_emission_is_angle_modulated(point->emission);
     bool metered = point->power_low_w > 0 && (!point->power_is_pep || even || !carrier->seen);
     double low_dbm = (double)NAN, high_dbm = (double)NAN;
     carrier->level_dbm = carrier->trace_dbm;

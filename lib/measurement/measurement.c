@@ -108,60 +108,14 @@ double spurity_emission_expanded(const spurity_emission *emission, bool ratio, b
     return spurity_uncertainty_expanded(&list);
 }
 
-/* An emission is told as a bare type ("F3E") or a designator whose first four characters are the necessary bandwidth, a
- * letter standing for the decimal mark ("16K0F3E", "2K80J3E"): 47 CFR 2.201 and 2.202, ITU RR Appendix 1. */
-static const char *emission_type(const char *emission)
-{
-    return emission && strlen(emission) > 4 ? emission + 4 : emission;
-}
-
-/* The bandwidth in front of a designator, Hz; 0 when there is none. */
-static double designated_bandwidth(const char *emission)
-{
-    if (!emission || strlen(emission) <= 4)
-        return 0;
-    double value = 0, unit = 0, part = 1;
-    for (int i = 0; i < 4; i++) {
-        char c = emission[i];
-        if (c >= '0' && c <= '9') {
-            part /= unit > 0 ? 10 : 1;
-            value = unit > 0 ? value + (c - '0') * part : 10 * value + (c - '0');
-        } else {
-            double letter = c == 'H' ? 1 : c == 'K' ? 1e3 : c == 'M' ? 1e6 : c == 'G' ? 1e9 : 0;
-            if (unit > 0 || letter <= 0)
-                return 0;
-            unit = letter;
-        }
-    }
-    return value * unit;
-}
-
 double spurity_measurement_bandwidth(const spurity_measurement *measurement, bool *assumed)
 {
     const spurity_test_point *point = measurement->point;
+    if (!(point->bandwidth_hz > 0))
+        return spurity_necessary_bandwidth(point->emission, measurement->carrier.frequency_hz, assumed);
     if (assumed)
         *assumed = false;
-    if (point->bandwidth_hz > 0)
-        return point->bandwidth_hz;
-    double designated = designated_bandwidth(point->emission);
-    if (designated > 0)
-        return designated;
-    const char *type = emission_type(point->emission);
-    switch (type ? *type : '\0') {
-    case 'F':
-    case 'G':
-        return 16e3;
-    case 'J':
-    case 'R':
-    case 'H':
-        return 3e3;
-    case 'A':
-        return 6e3;
-    default:
-        if (assumed)
-            *assumed = true;
-        return measurement->carrier.frequency_hz < 30e6 ? 3e3 : 16e3;
-    }
+    return point->bandwidth_hz;
 }
 
 static spurity_status measure(spurity_measurement *m, const spurity_watch *watch, spurity_error *error)

@@ -173,6 +173,15 @@ SPURITY_API const spurity_measured_file *spurity_measurement_file(const spurity_
 /** The measurement's notes; verdict adds its own to them. */
 SPURITY_API spurity_notes *spurity_measurement_notes(spurity_measurement *measurement);
 SPURITY_API const spurity_notes *spurity_measurement_notes_view(const spurity_measurement *measurement);
+/** The type of an emission told bare ("F3E") or with its bandwidth ("16K0F3E"): a pointer into `emission`, "" for NULL.
+ */
+SPURITY_API const char *spurity_emission_type(const char *emission);
+/** Whether the main carrier is angle-modulated (first symbol F or G), so that peak envelope and mean power are one. */
+SPURITY_API bool spurity_emission_is_angle_modulated(const char *emission);
+/** Necessary bandwidth, Hz: the designator's own figure, else by type (FM voice 16 kHz, SSB voice 3 kHz, AM voice 6
+ * kHz: common practice), else 3 kHz below 30 MHz and 16 kHz above, when *assumed (may be NULL) is true. */
+SPURITY_API double spurity_necessary_bandwidth(const char *emission, double carrier_hz, bool *assumed);
+
 /** Bandwidth in use (told, else necessary: 3 kHz below 30 MHz, 16 kHz above; FM/SSB/AM by --emission), Hz.
  *  *assumed (may be NULL) tells whether nobody said it. */
 SPURITY_API double spurity_measurement_bandwidth(const spurity_measurement *measurement, bool *assumed);

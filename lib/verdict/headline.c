@@ -139,14 +139,39 @@ static const spurity_not_shown *widest_not_shown(const spurity_verdict *v, size_
     return best;
 }
 
+/* What was seen and reads furthest over a limit, although it decides nothing yet (the power or a date is open); NULL
+ * when nothing does.  Bounds are no readings. */
+static const spurity_judgement *seen_over(const struct judging *j)
+{
+    const spurity_verdict *v = j->verdict;
+    const spurity_judgement *worst = NULL;
+    for (size_t i = 0; i < v->judgement_count; i++) {
+        const spurity_judgement *one = &v->judgements[i];
+        if (one->emission < 0 || !(one->margin < 0) || (worst && one->margin >= worst->margin))
+            continue;
+        const spurity_emission *e = spurity_measurement_emission(j->measurement, (size_t)one->emission);
+        if (e->seen && e->trustworthy && !e->front_end_unproven && !e->skirt)
+            worst = one;
+    }
+    return worst;
+}
+
 static void say_not_shown(struct sentence *sentence, const struct judging *j)
 {
     const spurity_verdict *v = j->verdict;
     char from[40], to[40];
     size_t count = 0;
     const spurity_not_shown *first = widest_not_shown(v, &count);
-    say(sentence, ": nothing over the limit from %s to %s where it could be seen",
-        range_words(from, sizeof from, j->from_hz), range_words(to, sizeof to, j->to_hz));
+    const spurity_judgement *over = seen_over(j);
+    if (over) {
+        say(sentence, ": ");
+        say_where(sentence, j, over);
+        say(sentence, " reads over a limit that may bind,");
+        say_margin(sentence, over);
+    } else {
+        say(sentence, ": nothing over the limit from %s to %s where it could be seen",
+            range_words(from, sizeof from, j->from_hz), range_words(to, sizeof to, j->to_hz));
+    }
     if (!first)
         return;
     if (!strcmp(first->reason, "not-swept") || !strcmp(first->reason, "hidden"))

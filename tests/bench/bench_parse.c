@@ -100,7 +100,7 @@ static long peak_kib(void)
 int main(int count, char **arguments)
 {
     long rows = count > 1 ? atol(arguments[1]) : 10000000;
-    char folder[] = "/tmp/spurity-bench-XXXXXX", path[100];
+    char folder[] = P_tmpdir "/spurity-bench-XXXXXX", path[100];
     if (rows < 2 || (count < 3 && !mkdtemp(folder)))
         return 1;
     snprintf(path, sizeof path, "%s%s", count > 2 ? arguments[2] : folder, count > 2 ? "" : "/sweep.csv");

@@ -70,7 +70,8 @@ static double fastest(char *const *arguments)
 
 int main(int argc, char **argv)
 {
-    char sweep[] = "/tmp/bench-startup-XXXXXX", pad[] = "--pad", loss[] = "40dB", measure[] = "measure", no[] = "no";
+    char sweep[] = P_tmpdir "/bench-startup-XXXXXX", pad[] = "--pad", loss[] = "40dB", measure[] = "measure",
+         no[] = "no";
     if (argc != 2) {
         fprintf(stderr, "usage: bench_startup PROGRAM\n");
         return 2;

@@ -753,7 +753,7 @@ static spurity_status read_path(const char *path, spurity_recording **recording,
 static void files_and_standard_input(void **state)
 {
     static const char text[] = "Frequency (MHz),Level (dBm)\n1,-57\n2,-58\n";
-    char path[] = "/tmp/spurity-input-XXXXXX";
+    char path[] = P_tmpdir "/spurity-input-XXXXXX";
     int fd = mkstemp(path);
     assert_true(fd >= 0);
     assert_int_equal(write(fd, text, sizeof text - 1), sizeof text - 1);

@@ -291,7 +291,7 @@ static size_t count_text(const spurity_bytes *in, const char *text)
 
 static void text_never_reaches_gnuplot_as_code(void **state)
 {
-    char folder[] = "/tmp/spurity-output-XXXXXX";
+    char folder[] = P_tmpdir "/spurity-output-XXXXXX";
     char *back = getcwd(NULL, 0);
     assert_non_null(mkdtemp(folder));
     assert_int_equal(chdir(folder), 0);

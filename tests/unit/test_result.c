@@ -246,7 +246,7 @@ static void the_schema_uses_only_what_the_reader_checks(void **state)
  * must refuse what our reader refuses. */
 static int outside(const char *document)
 {
-    char script[] = "/tmp/spurity-schema-XXXXXX";
+    char script[] = P_tmpdir "/spurity-schema-XXXXXX";
     int file = mkstemp(script);
     assert_true(file >= 0);
     FILE *out = fdopen(file, "w");

@@ -280,6 +280,24 @@ static void feedthrough_hides_only_over_the_limit(void **state)
     assert_true(told);
 }
 
+/* A reading over a limit that may bind is never told as "nothing over the limit". */
+static void what_may_be_over_is_told(void **state)
+{
+    static const struct sweep_line lines[] = {{146.94e6, 36.99}, {293.88e6, -13.01}};
+    struct bench bench;
+    struct sweep wide = wide_sweep(lines, 2, 1.5e9);
+    bench_start(&bench);
+    bench_add(&bench, &wide)->chain = NULL;
+    bench.point.beyond_hz = 600e3;
+    /* power unknown: 50 dB below meets the 40 dB of 25 W or less, not the 60 dB above */
+    assert_int_equal(bench_judge(&bench, "us-amateur"), SPURITY_OUTCOME_NOT_SHOWN);
+    const char *headline = spurity_verdict_headline(bench.verdict);
+    assert_null(strstr(headline, "nothing over the limit"));
+    assert_non_null(
+        strstr(headline, "harmonic 2 at 293.88 MHz reads over a limit that may bind, 10.0 dB over 97.307(e)"));
+    bench_end(&bench);
+}
+
 static void unsaid_chain_shows_no_absolute_level(void **state)
 {
     struct bench bench;
@@ -517,6 +535,7 @@ int main(void)
         cmocka_unit_test(near_the_power_step_all_values_are_judged),
         cmocka_unit_test(the_date_decides_below_30_megahertz),
         cmocka_unit_test(feedthrough_hides_only_over_the_limit),
+        cmocka_unit_test(what_may_be_over_is_told),
         cmocka_unit_test(unsaid_chain_shows_no_absolute_level),
         cmocka_unit_test(power_cap),
         cmocka_unit_test(carrier_out_of_band_fails_power),
