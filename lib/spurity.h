@@ -3,9 +3,10 @@
 #define SPURITY_SPURITY_H
 /* spurity: saved sweeps of a transmitter in, a verdict that can be defended out.  The umbrella header.
  *
- * Threads: the library keeps no state of its own and locks nothing.  One object is for one thread at a time; what is
- * const (a trace, a curve, a chain, rules, a finished survey, measurement, verdict or result) may be read by any number
- * at once. */
+ * Threads: the library keeps no state of its own but a lock around FFTW's planner (spectrum.h).  One object is for one
+ * thread at a time; what is const (a trace, a curve, a chain, rules, a finished survey, measurement, verdict or result)
+ * may be read by any number at once. */
+#include "capture/capture.h"
 #include "chain/chain.h"
 #include "emission/emission.h"
 #include "error/error.h"
@@ -14,6 +15,7 @@
 #include "output/output.h"
 #include "result/result.h"
 #include "rules/rules.h"
+#include "spectrum/spectrum.h"
 #include "trace/trace.h"
 #include "uncertainty/uncertainty.h"
 #include "units/units.h"

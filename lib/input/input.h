@@ -1,9 +1,11 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 #ifndef SPURITY_INPUT_H
 #define SPURITY_INPUT_H
-/* Readers: a file becomes a recording (a trace, or a curve of loss), together with what was understood and why.
+/* Readers: a file becomes a recording (a trace, a capture of samples, or a curve of loss), together with what was
+ * understood and why.
  * One reader is one file and one row in readers.c.  Nothing is guessed silently: each assumption is a finding, and one
  * that could change a level is also a note. */
+#include "../capture/capture.h"
 #include "../trace/trace.h"
 
 #ifdef __cplusplus
@@ -11,7 +13,7 @@ extern "C" {
 #endif
 
 typedef enum spurity_purpose {
-    SPURITY_READ_TRACE, /* a sweep: levels at the instrument */
+    SPURITY_READ_TRACE, /* a sweep (levels at the instrument), or a capture of samples */
     SPURITY_READ_LOSS   /* a loss table or two-port */
 } spurity_purpose;
 
@@ -41,6 +43,16 @@ typedef struct spurity_read_options {
     double carrier_hz;         /* expected carrier, helps to settle an unsaid unit of frequency; NaN = none */
     bool chain_stated;         /* the user stated a chain or --corrected: a non-zero external gain/offset in the file is
                                   then refused (INVALID), both named */
+    /* of captures */
+    double rate_hz;     /* samples per second; 0 = as the file says */
+    double center_hz;   /* NaN = as the file says; over what it says of every segment */
+    bool datatype_said; /* `datatype` holds: with a rate, what has no header of its own is raw samples */
+    spurity_sample_format datatype;
+    int channel;           /* from 1; 0 = not said */
+    bool swapped;          /* the recorder swapped I and Q */
+    double full_scale_dbm; /* NaN = as the file says, if at all */
+    double skip_bytes;     /* before the samples of a raw file; 0 */
+    bool hash;             /* SHA-256 of captures over 64 MiB too, and a recording's own digest is checked */
 } spurity_read_options;
 SPURITY_API void spurity_read_options_init(spurity_read_options *options);
 
@@ -56,13 +68,20 @@ typedef struct spurity_finding {
 
 /** Facts of the file that are no part of the trace.  NaN or "" = not told. */
 typedef struct spurity_recording_facts {
-    const char *reader; /* row name: "text", "block", "two-port" */
+    const char *reader; /* row name: "text", "block", "two-port", "sigmf", "audio", "raw" */
     char title[120];    /* title or name the file gives itself; untrusted text, valid UTF-8 without controls */
     char column[120];   /* column that was taken, "" if nameless */
     char sha256[65];    /* lower-case hex; "" for standard input */
     uint64_t bytes;
     double reference_level_dbm, input_attenuation_db, external_gain_db;
     double reference_impedance_ohm; /* of a two-port */
+    char data[256]; /* of a recording of two files: the one with the samples, whose sha256 and bytes these are; "" */
+    /* of captures, kept when the capture is taken; 0 and NaN = not told */
+    double rate_hz, center_hz /* of the first segment */, full_scale_dbm;
+    spurity_sample_format datatype; /* as it stands in the file */
+    uint64_t samples;
+    size_t capture_segments; /* 0: no capture */
+    int channels, channel;   /* channel from 1 */
 } spurity_recording_facts;
 
 typedef struct spurity_recording spurity_recording;
@@ -88,9 +107,12 @@ SPURITY_API const spurity_recording_facts *spurity_recording_facts_of(const spur
 /** Borrowed; NULL when it holds none. */
 SPURITY_API const spurity_trace *spurity_recording_trace(const spurity_recording *recording);
 SPURITY_API const spurity_curve *spurity_recording_curve(const spurity_recording *recording);
-/** Hands the trace (curve) over to the caller, who frees it; NULL when there is none (any more). */
+/** Hands the trace (curve, capture) over to the caller, who frees it; NULL when there is none (any more). */
 SPURITY_API spurity_trace *spurity_recording_take_trace(spurity_recording *recording);
 SPURITY_API spurity_curve *spurity_recording_take_curve(spurity_recording *recording);
+/** A capture reads its file while it is used: the file stays open until the capture is freed. */
+SPURITY_API const spurity_capture *spurity_recording_capture(const spurity_recording *recording);
+SPURITY_API spurity_capture *spurity_recording_take_capture(spurity_recording *recording);
 /** At most 200, in the order in which they were understood.  Borrowed; NULL when index is out of range. */
 SPURITY_API size_t spurity_recording_finding_count(const spurity_recording *recording);
 SPURITY_API const spurity_finding *spurity_recording_finding(const spurity_recording *recording, size_t index);

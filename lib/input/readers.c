@@ -22,7 +22,8 @@ enum { READERS = sizeof readers / sizeof readers[0] };
 void spurity_read_options_init(spurity_read_options *options)
 {
     *options = (spurity_read_options){
-        .start_hz = NAN, .stop_hz = NAN, .impedance_ohm = 50, .carrier_hz = NAN, .detector = SPURITY_DETECTOR_UNKNOWN};
+        .start_hz = NAN, .stop_hz = NAN, .impedance_ohm = 50, .carrier_hz = NAN, .detector = SPURITY_DETECTOR_UNKNOWN,
+        .center_hz = NAN, .full_scale_dbm = NAN};
 }
 
 /* ---- recording ----------------------------------------------------------------------------------- */
@@ -37,6 +38,8 @@ static spurity_recording *recording_create(void)
     recording->facts.input_attenuation_db = NAN;
     recording->facts.external_gain_db = NAN;
     recording->facts.reference_impedance_ohm = NAN;
+    recording->facts.center_hz = NAN;
+    recording->facts.full_scale_dbm = NAN;
     return recording;
 }
 

@@ -53,6 +53,7 @@ void spurity_test_point_init(spurity_test_point *point)
         .audio_filter = -1,
         .antenna_gain_dbd = (double)NAN,
         .reference_ppm = (double)NAN,
+        .edge_fraction = 0.10,
     };
 }
 

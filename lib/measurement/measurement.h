@@ -5,6 +5,7 @@
  * carrier, emissions, coverage, which file serves where.  Files in, figures out; no rules, no verdict. */
 #include "../emission/emission.h"
 #include "../input/input.h"
+#include "../spectrum/spectrum.h"
 
 #ifdef __cplusplus
 extern "C" {
@@ -61,6 +62,12 @@ typedef struct spurity_test_point {
     spurity_date installed, marketed, built;
     double reference_ppm; /* half-width of the instrument's frequency reference */
     bool simple_decision; /* false: guarded, w = U */
+    /* of captures; each file's wanted RBW and detector stand in its read options */
+    double seconds;       /* used of each; 0 = all */
+    double edge_fraction; /* of the rate at each end of a receiver's band that is not trusted; default 0.10 */
+    int threads;          /* 0 = every core */
+    bool reproducible;    /* see spurity_spectrum_options */
+    const char *wisdom;   /* NULL = none */
 } spurity_test_point;
 SPURITY_API void spurity_test_point_init(spurity_test_point *point);
 
@@ -73,6 +80,16 @@ typedef enum spurity_emission_kind {
     SPURITY_AMBIENT
 } spurity_emission_kind;
 SPURITY_API const char *spurity_emission_kind_name(spurity_emission_kind kind); /* JSON words */
+
+typedef enum spurity_artefact { /* what of the receiver's a SPURITY_ARTEFACT is */
+                                SPURITY_ARTEFACT_NONE = 0,
+                                SPURITY_ARTEFACT_CENTRE,   /* stands where the receiver is tuned: its own DC product */
+                                SPURITY_ARTEFACT_IMAGE,    /* mirror image of a stronger signal, by phase coherence */
+                                SPURITY_ARTEFACT_CLIPPING, /* a product that clipping makes */
+                                SPURITY_ARTEFACT_GAIN      /* moves by more than the change of gain or pad */
+} spurity_artefact;
+/** "centre", "image", "clipping", "gain"; "" for none. */
+SPURITY_API const char *spurity_artefact_name(spurity_artefact artefact);
 
 typedef enum spurity_carrier_source { SPURITY_CARRIER_FROM_TRACE, SPURITY_CARRIER_FROM_METER } spurity_carrier_source;
 
@@ -119,6 +136,8 @@ typedef struct spurity_emission {
     double frequency_uncertainty_hz;    /* half-width */
     bool filtered; /* its chain takes the carrier 20 dB more than it: the instrument's own harmonic cannot fake it */
     bool skirt;    /* at the edge of its sweep, no higher than the skirt of the carrier beyond it: an upper bound */
+    spurity_artefact artefact; /* of kind SPURITY_ARTEFACT: an upper bound of the transmitter's there */
+    double artefact_of_hz;     /* the signal it is made of; NaN */
 } spurity_emission;
 
 /** A reading tells a frequency to about this part of its RBW; finer digits are not printed. */
@@ -139,7 +158,8 @@ typedef struct spurity_service {
 typedef struct spurity_measured_file {
     const char *path;
     const spurity_survey *survey;       /* NULL for a role the measurement does not survey */
-    const spurity_recording *recording; /* facts and findings; its trace was taken */
+    const spurity_recording *recording; /* facts and findings; its trace or capture was taken */
+    const spurity_spectrum *spectrum;   /* of a capture; NULL for a sweep */
     double dbm_offset; /* add to the trace's scale for dBm at the terminal: 0 for an absolute one; NaN when unknown */
     double carrier_db; /* the carrier's level on this file's scale; NaN when not comparable */
     spurity_role role;

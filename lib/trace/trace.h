@@ -26,6 +26,31 @@ SPURITY_API const char *spurity_detector_name(spurity_detector detector);
 /** From a contract name or the spellings of exports ("RMS", "Pos Peak", "Sample", "Max Hold" ...); UNKNOWN if none. */
 SPURITY_API spurity_detector spurity_detector_from_text(const char *text, size_t length);
 
+/** The resolution filter: what a line reads beside its centre. */
+typedef enum spurity_filter_kind {
+    SPURITY_FILTER_UNKNOWN = 0, /* taken as Gaussian, with what that leaves open */
+    SPURITY_FILTER_COSINE_SUM,  /* window w[n] = sum_k (-1)^k c_k cos(2 pi k n / N) of a transform, N -> infinity */
+    SPURITY_FILTER_KAISER       /* window I0(beta sqrt(1 - t^2)) / I0(beta), t in (-1, 1) */
+} spurity_filter_kind;
+
+enum { SPURITY_FILTER_TERMS = 11 };
+
+typedef struct spurity_filter {
+    spurity_filter_kind kind;
+    int terms;                      /* of c, 1..11 */
+    double c[SPURITY_FILTER_TERMS]; /* c[0] > 0 */
+    double beta;                    /* of a Kaiser window */
+    double bin_hz;                  /* rate / N */
+} spurity_filter;
+
+/** Response to a line offset_bins off a bin's centre, amplitude over that on the centre; signed (side lobes change
+ * sign).  1 at 0.  Cosine sum: sin(pi d) / (pi c0) * [c0/d + sum_k (-1)^k c_k d / (d^2 - k^2)]; Kaiser:
+ * sinh(sqrt(beta^2 - pi^2 d^2)) / sqrt(...) over sinh(beta) / beta.  NaN for UNKNOWN. */
+SPURITY_API double spurity_filter_response(const spurity_filter *filter, double offset_bins);
+/** Noise bandwidth and 3 dB (half power) bandwidth, bins; NaN for UNKNOWN. */
+SPURITY_API double spurity_filter_noise_bins(const spurity_filter *filter);
+SPURITY_API double spurity_filter_width_bins(const spurity_filter *filter);
+
 /** What holds for a segment.  0 = not known, throughout. */
 typedef struct spurity_segment_facts {
     double rbw_hz; /* 3 dB resolution bandwidth */
@@ -34,6 +59,7 @@ typedef struct spurity_segment_facts {
     double averages;               /* sweeps averaged or held; power averages of a capture's spectrum */
     double noise_bandwidth_factor; /* noise bandwidth / rbw_hz; 0: take a Gaussian filter's 1.0645 */
     double sweep_seconds;
+    spurity_filter filter;
 } spurity_segment_facts;
 
 /** Borrowed view of a segment, valid until the trace changes.  count >= 1. */
