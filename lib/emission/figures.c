@@ -209,13 +209,14 @@ static bool shape_fit(const spurity_segment_survey *s, size_t peak, double backg
         background *= 1e-3; /* only a mean power is the sum of line and noise */
     double top = power_of(s->view.level_db[peak]);
     background = fmin(background, 0.5 * top);
+    double n = s->law_count && s->laws[0].kind != SPURITY_NOISE_MAXIMUM ? s->laws[0].n : 1;
     shape_points(s, peak, background, &points);
+    points.noise = background / (2 * n);
     if (!spurity_shape_solve(s->shape, &points, &fit) || fabs(fit.offset) > s->shape->null_bins / 2 + 0.1)
         return false;
-    double n = s->law_count && s->laws[0].kind != SPURITY_NOISE_MAXIMUM ? s->laws[0].n : 1;
     line->hz = s->view.frequency_hz[peak] + fit.offset * s->shape->filter.bin_hz;
     line->db = 2 * DB_PER_NEPER * log(fit.amplitude);
-    line->sigma_hz = fit.offset_gain * sqrt(background / (2 * n)) * s->shape->filter.bin_hz;
+    line->sigma_hz = fit.offset_gain * sqrt(points.noise) * s->shape->filter.bin_hz;
     line->sigma_factor = fit.level_gain;
     line->misfit = fit.misfit;
     return isfinite(line->db);

@@ -14,9 +14,10 @@ typedef struct peak {
     size_t region;
     size_t group; /* emission it was taken into, from 1; 0 = none yet */
     double background_db;
-    bool stands; /* over its local background */
-    bool main;   /* highest of its region */
-    bool source; /* not itself what the filter makes of a stronger one */
+    double beside; /* amplitude, square root of mW, that a known filter shows of stronger lines here */
+    bool stands;   /* over its local background */
+    bool main;     /* highest of its region */
+    bool source;   /* not itself what the filter makes of a stronger one */
 } peak;
 
 typedef struct peaks {
@@ -132,7 +133,7 @@ static size_t least_distance(const spurity_segment_survey *s, size_t guard)
 {
     if (!s->shape)
         return guard + 2;
-    double points = ceil(1.2 * s->shape->width_bins);
+    double points = ceil(s->shape->width_bins);
     return points > 3 ? (size_t)points : 3;
 }
 
@@ -278,7 +279,7 @@ static bool peaks_of_region(spurity_segment_survey *s, const spurity_regions *re
 {
     const spurity_region *r = &regions->items[index];
     const double *level = s->view.level_db;
-    size_t width = guard_points(s) / 3, weak = 0;
+    size_t width = guard_points(s) / (s->shape ? 6 : 3), weak = 0;
     for (size_t i = r->low; i <= r->high; i++) {
         peak p = {.at = i, .region = index, .main = i == r->peak};
         if (!p.main && !is_local_peak(level, i, r->low, r->high, width))
@@ -385,7 +386,7 @@ static bool find_comb(const spurity_segment_survey *s, peaks *list, size_t m, si
             if (other->group || level[other->at] < top - 26 || level[other->at] > top)
                 continue;
             seen++;
-            if (other->stands && spacing <= 4 * s->rbw_hz)
+            if (other->stands && spacing <= 4 * s->rbw_hz && !s->shape)
                 close = close < 0 ? (long)i : close;
             comb found = spacing < least ? (comb){0} : walk_comb(s, list, m, spacing, 0);
             if (((found.strong >= 3 && found.standing == found.strong) || found.strong >= 5) && found.strong > most) {
@@ -516,6 +517,15 @@ static void absorb(work *w, const peak *p, const spurity_line *line, size_t grou
         }
 }
 
+/* What stronger lines show at this one through a known filter adds to it or takes from it; half as much again where the
+ * fit's bins take different parts of it. */
+static void doubt_beside(const peak *p, spurity_line *line)
+{
+    double share = fmin(1.5 * p->beside / pow(10, line->level_db / 20), 0.9);
+    line->read_low_db += 20 * log10(1 + share);
+    line->read_high_db -= 20 * log10(1 - share);
+}
+
 /* The region's main peak as a line, or the whole region as a wider emission. */
 static spurity_status emit_main(work *w, peak *p, size_t group)
 {
@@ -531,6 +541,7 @@ static spurity_status emit_main(work *w, peak *p, size_t group)
         return SPURITY_OK;
     if (!hump && spurity_survey_is_line(s, p->at, p->low, p->high, other_power(w, p))) {
         spurity_survey_line_figures(s, p->at, p->low, p->high, (double)s->floor_db[p->at], &line);
+        doubt_beside(p, &line);
         return add_line(w, &line, p->low, p->high);
     }
     if (!spurity_survey_dense(s, p->at)) {
@@ -569,6 +580,7 @@ static spurity_status emit_secondary(work *w, peak *p, size_t group)
     spurity_line line = {0};
     p->group = group;
     spurity_survey_line_figures(w->s, p->at, p->low, p->high, p->background_db, &line);
+    doubt_beside(p, &line);
     return add_line(w, &line, p->low, p->high);
 }
 
@@ -627,7 +639,8 @@ static void drop_explained(work *w, const ranked *order)
     size_t strongest[STRONGEST], strong = 0, kept = 0;
     for (size_t k = 0; k < w->list.count; k++) {
         peak *p = &w->list.items[order[k].index];
-        bool sole = strong && may_be_beside(w->s, p->at, beside_lines(w, order[k].index, strongest, strong));
+        p->beside = beside_lines(w, order[k].index, strongest, strong);
+        bool sole = strong && may_be_beside(w->s, p->at, p->beside);
         p->source = !sole && (p->stands || p->main);
         if (sole)
             p->at = SIZE_MAX;

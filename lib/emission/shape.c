@@ -202,6 +202,74 @@ static void level_from_two(const spurity_shape *shape, const spurity_shape_point
     fit->level_gain = sqrt(share * share * va + (1 - share) * (1 - share) * vb + 2 * share * (1 - share) * c);
 }
 
+/* In place: the lower triangle of a becomes its Cholesky factor.  False where a is not positive. */
+static bool factor(double *a, int n)
+{
+    for (int j = 0; j < n; j++)
+        for (int i = j; i < n; i++) {
+            double sum = a[i * n + j];
+            for (int k = 0; k < j; k++)
+                sum -= a[i * n + k] * a[j * n + k];
+            if (i == j && !(sum > 0))
+                return false;
+            a[i * n + j] = i == j ? sqrt(sum) : sum / a[j * n + j];
+        }
+    return true;
+}
+
+static void forward(const double *a, int n, double *x) /* x becomes L^-1 x */
+{
+    for (int i = 0; i < n; i++) {
+        for (int k = 0; k < i; k++)
+            x[i] -= a[i * n + k] * x[k];
+        x[i] /= a[i * n + i];
+    }
+}
+
+enum { POINTS_MOST = 2 * SPURITY_SHAPE_BINS + 1 };
+#define LOOSE 0.3 /* added to each bin's unit variance: what the window's edges would tell of is not trusted wholly */
+
+/* Generalised least squares (Aitken 1935): noise of neighbouring bins correlates by rho.  Steps from `fit`. */
+static void refine(const spurity_shape *shape, const spurity_shape_points *p, spurity_shape_fit *fit)
+{
+    double a[POINTS_MOST * POINTS_MOST], u[POINTS_MOST], v[POINTS_MOST], left[POINTS_MOST];
+    double offset = fit->offset, amplitude = fit->amplitude, uu = 0, uv = 0, vv = 0;
+    int n = p->count;
+    for (int i = 0; i < n; i++)
+        for (int j = 0; j <= i; j++) {
+            int m = p->at[i] > p->at[j] ? p->at[i] - p->at[j] : p->at[j] - p->at[i];
+            a[i * n + j] = i == j ? LOOSE + 1 / p->weight[i] : m < SPURITY_SHAPE_BINS ? shape->rho[m] : 0;
+        }
+    if (!factor(a, n))
+        return;
+    for (int round = 0; round < 4; round++) {
+        double ul = 0, vl = 0;
+        uu = uv = vv = 0;
+        for (int i = 0; i < n; i++) {
+            double d = p->at[i] - offset;
+            u[i] = response(shape, d), v[i] = amplitude * slope(shape, d);
+            left[i] = p->amplitude[i] - amplitude * u[i];
+        }
+        forward(a, n, u), forward(a, n, v), forward(a, n, left);
+        for (int i = 0; i < n; i++) {
+            uu += u[i] * u[i], uv += u[i] * v[i], vv += v[i] * v[i];
+            ul += u[i] * left[i], vl += v[i] * left[i];
+        }
+        double det = uu * vv - uv * uv;
+        if (!(det > 1e-12 * uu * vv))
+            return;
+        amplitude += (ul * vv - vl * uv) / det;
+        offset += (vl * uu - ul * uv) / det;
+        if (!(fabs(offset - fit->offset) < 0.5) || !(amplitude > 0.5 * fit->amplitude))
+            return;
+    }
+    double det = uu * vv - uv * uv;
+    fit->offset = offset;
+    fit->amplitude = amplitude;
+    fit->offset_gain = sqrt(uu / det); /* LOOSE makes both err on the large side */
+    fit->level_gain = sqrt(vv / det);
+}
+
 bool spurity_shape_solve(const spurity_shape *shape, const spurity_shape_points *p, spurity_shape_fit *fit)
 {
     int top = 0;
@@ -231,9 +299,14 @@ bool spurity_shape_solve(const spurity_shape *shape, const spurity_shape_points 
     normal n = sums(shape, p, offset, false);
     if (!(n.uu > 0) || !(n.ua > 0))
         return false;
-    *fit = (spurity_shape_fit){.offset = offset, .amplitude = n.ua / n.uu, .level_gain = 1};
+    *fit = (spurity_shape_fit){.offset = offset, .amplitude = n.ua / n.uu, .level_gain = 1, .offset_gain = 0.5};
     fit->misfit = sqrt(fmax(left_over(&n), 0));
-    fit->offset_gain = offset_gain(shape, p, offset, fit->amplitude);
-    level_from_two(shape, p, fit);
+    double left = fit->misfit * fit->misfit * n.ww;
+    if (left < 3 * p->count * p->noise + 1e-8 * n.ww) {
+        refine(shape, p, fit);
+    } else {
+        fit->offset_gain = offset_gain(shape, p, offset, fit->amplitude) * sqrt(left / (p->count * p->noise));
+        level_from_two(shape, p, fit);
+    }
     return fit->amplitude > 0 && isfinite(fit->amplitude);
 }

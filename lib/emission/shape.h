@@ -31,6 +31,7 @@ typedef struct spurity_shape_points {
     double amplitude[2 * SPURITY_SHAPE_BINS + 1], weight[2 * SPURITY_SHAPE_BINS + 1];
     int at[2 * SPURITY_SHAPE_BINS + 1];
     int count;
+    double noise; /* variance of one bin's amplitude, from noise */
 } spurity_shape_points;
 
 typedef struct spurity_shape_fit {
@@ -41,7 +42,8 @@ typedef struct spurity_shape_fit {
     double level_gain;  /* ... of the amplitude */
 } spurity_shape_fit;
 
-/** Least squares in amplitude over the main lobe; level from the two bins nearest the line.  False with fewer than two
- * points or no sense in them. */
+/** Least squares in amplitude over the main lobe, then again with the noise's own correlation between bins taken into
+ * account as far as noise is all that is left over; else the level is that of the two bins nearest the line.  False
+ * with fewer than two points or no sense in them. */
 bool spurity_shape_solve(const spurity_shape *shape, const spurity_shape_points *points, spurity_shape_fit *fit);
 #endif
