@@ -21,9 +21,13 @@ enum { READERS = sizeof readers / sizeof readers[0] };
 
 void spurity_read_options_init(spurity_read_options *options)
 {
-    *options = (spurity_read_options){
-        .start_hz = NAN, .stop_hz = NAN, .impedance_ohm = 50, .carrier_hz = NAN, .detector = SPURITY_DETECTOR_UNKNOWN,
-        .center_hz = NAN, .full_scale_dbm = NAN};
+    *options = (spurity_read_options){.start_hz = NAN,
+                                      .stop_hz = NAN,
+                                      .impedance_ohm = 50,
+                                      .carrier_hz = NAN,
+                                      .detector = SPURITY_DETECTOR_UNKNOWN,
+                                      .center_hz = NAN,
+                                      .full_scale_dbm = NAN};
 }
 
 /* ---- recording ----------------------------------------------------------------------------------- */
