@@ -131,6 +131,8 @@ static spurity_status measure(spurity_measurement *m, const spurity_watch *watch
     if (!status)
         status = spurity_measurement_list_emissions(m, error);
     if (!status)
+        status = spurity_measurement_name_artefacts(m, error);
+    if (!status)
         spurity_measurement_compare_overlaps(m);
     if (!status && m->point->uncertainty_assumed)
         status =

@@ -38,6 +38,12 @@ const spurity_service *spurity_measurement_service_at(const spurity_measurement 
 /* emissions.c */
 bool spurity_measurement_is_carrier(const spurity_measurement *m, int file, const spurity_line *line);
 spurity_status spurity_measurement_list_emissions(spurity_measurement *m, spurity_error *error);
+/* artefacts.c */
+spurity_status spurity_measurement_name_artefacts(spurity_measurement *m, spurity_error *error);
+/** An emission reads gap_db higher (at the terminal) in that of two captures which has step_db less attenuation or more
+ * gain before the converter.  Names it when the receiver makes most of it; tells whether it did. */
+bool spurity_measurement_name_by_gain(spurity_measurement *m, spurity_emission *emission, double gap_db,
+                                      double step_db);
 /* overlap.c */
 void spurity_measurement_compare_overlaps(spurity_measurement *m);
 /* damage.c */
