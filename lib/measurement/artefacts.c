@@ -318,26 +318,53 @@ static void widen_by_clipping(const spurity_measurement *m, spurity_emission *em
     emission->clipped = clipping.blind || level_db <= clipping.makes_db + m->point->uncertainty_dbc;
 }
 
+/* ---- another gain ---- */
+
+/* A product of order n moves by (n - 1) step_db at the terminal, at least by the step; together with a signal of the
+ * transmitter's by less.  From half the step on the receiver makes most of it (a product of order 2 as strong as the
+ * transmitter's own line lets the reading fall by 2.6 to 3.6 dB of a 10 dB step, one 6 dB stronger by 5.3 to 8.6). */
+bool spurity_measurement_name_by_gain(spurity_measurement *m, spurity_emission *emission, int other, double gap_db,
+                                      double step_db)
+{
+    double moved = step_db > 0 ? gap_db : -gap_db;
+    if (!m->files[emission->file].spectrum || !m->files[other].spectrum || emission->kind == SPURITY_ARTEFACT ||
+        moved < fmax(fabs(step_db) / 2, m->point->uncertainty_dbc))
+        return false;
+    set_artefact(emission, SPURITY_ARTEFACT_GAIN, m->carrier.frequency_hz);
+    return true;
+}
+
+/* A line that a capture with more attenuation or less gain should show and does not. */
+static spurity_status try_gain(spurity_measurement *m, spurity_emission *emission)
+{
+    double hz = emission->frequency_hz, reach = emission->frequency_uncertainty_hz + emission->rbw_hz;
+    for (int file = 0; file < (int)m->file_count; file++) {
+        double bound, floor_db;
+        if (file == emission->file || !m->files[file].spectrum || !emission->seen ||
+            emission->kind == SPURITY_ARTEFACT || !spurity_measurement_same_scale(m, file, emission->file) ||
+            !spurity_survey_bound(m->sources[file].survey, hz - reach, hz + reach, &bound, &floor_db, NULL))
+            continue;
+        double step = spurity_measurement_step(m, emission->file, file, hz);
+        double gap = emission->level_dbc - against_carrier(m, file, bound);
+        char at[40];
+        if (step > 0.5 && spurity_measurement_name_by_gain(m, emission, file, gap, step) &&
+            spurity_notes_add(m->notes, SPURITY_NOTE_FRONT_END_UNPROVEN, emission->file,
+                              "what reads at %s is gone with %.1f dB less before the converter: the receiver makes it",
+                              spurity_format_frequency_near(at, sizeof at, hz, emission->rbw_hz / SPURITY_RBW_PARTS),
+                              step))
+            return SPURITY_SYSTEM;
+    }
+    return SPURITY_OK;
+}
+
 spurity_status spurity_measurement_name_artefacts(spurity_measurement *m, spurity_error *error)
 {
     for (size_t i = 0; i < m->emission_count; i++) {
         spurity_emission *emission = &m->emissions[i];
         emission->artefact_of_hz = emission->at_most_dbm = emission->at_most_dbc = (double)NAN;
-        if (try_tests(m, emission))
+        if (try_tests(m, emission) || try_gain(m, emission))
             return spurity_report_memory(error);
         widen_by_clipping(m, emission);
     }
     return SPURITY_OK;
-}
-
-/* A product of order n moves by (n - 1) step_db at the terminal, at least by the step; together with a signal of the
- * transmitter's by less.  From half the step on the receiver makes most of it (worst phase: the reading falls by 2.6 to
- * 3.6 dB of a 10 dB step where both are equal, by 5.5 to 8.6 where its own part is 6 dB stronger). */
-bool spurity_measurement_name_by_gain(spurity_measurement *m, spurity_emission *emission, double gap_db, double step_db)
-{
-    if (gap_db < fmax(step_db / 2, m->point->uncertainty_dbc))
-        return false;
-    set_artefact(emission, SPURITY_ARTEFACT_GAIN, m->carrier.frequency_hz);
-    emission->at_most_dbm = emission->at_most_dbc = (double)NAN;
-    return true;
 }

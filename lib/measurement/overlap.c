@@ -10,17 +10,29 @@ enum meaning { REPEAT, PAD_STEP, OTHER_RBW, INCOMPARABLE };
 struct reading {
     int file;
     double db, floor_db; /* on the file's scale */
-    double rbw_hz, loss_db;
+    double rbw_hz;
 };
 
 /* Lines below this above either floor are too noisy to be held against each other (design). */
 static const double OVER_FLOOR_DB = 10.0;
 
-static enum meaning meaning_of(const spurity_measurement *m, const struct reading *a, const struct reading *b)
+/* How much less of a signal reaches the converter of file b than of file a: pads, and the gain that full scale tells.
+ */
+double spurity_measurement_step(const spurity_measurement *m, int a, int b, double hz)
+{
+    double pads = spurity_measurement_loss(m, b, hz) - spurity_measurement_loss(m, a, hz), gain = 0;
+    if (m->files[a].spectrum && m->files[b].spectrum)
+        gain = spurity_recording_facts_of(m->files[b].recording)->full_scale_dbm -
+               spurity_recording_facts_of(m->files[a].recording)->full_scale_dbm;
+    return isnan(gain) ? pads : pads + gain;
+}
+
+static enum meaning meaning_of(const spurity_measurement *m, const struct reading *a, const struct reading *b,
+                               double hz)
 {
     if (!spurity_measurement_same_scale(m, a->file, b->file))
         return INCOMPARABLE;
-    if (fabs(a->loss_db - b->loss_db) > 0.5)
+    if (fabs(spurity_measurement_step(m, a->file, b->file, hz)) > 0.5)
         return PAD_STEP;
     bool same_rbw = a->rbw_hz > 0 && fabs(a->rbw_hz - b->rbw_hz) < 0.01 * a->rbw_hz;
     return same_rbw ? REPEAT : OTHER_RBW;
@@ -67,11 +79,8 @@ static bool reading_in(const spurity_measurement *m, int file, const spurity_emi
                           &view);
     if (may_be_another(m, file, line, view.facts.rbw_hz, emission))
         return false;
-    *reading = (struct reading){.file = file,
-                                .db = line->level_db,
-                                .floor_db = line->floor_db,
-                                .rbw_hz = view.facts.rbw_hz,
-                                .loss_db = spurity_measurement_loss(m, file, emission->frequency_hz)};
+    *reading =
+        (struct reading){.file = file, .db = line->level_db, .floor_db = line->floor_db, .rbw_hz = view.facts.rbw_hz};
     return true;
 }
 
@@ -89,6 +98,8 @@ static void disagree(spurity_measurement *m, spurity_emission *emission, const s
                       meaning == REPEAT ? "mean in power" : "higher reading");
     /* Under a pad step the level cannot be told from the instrument's own: an upper bound at best. */
     if (meaning == PAD_STEP) {
+        double step = spurity_measurement_step(m, mine->file, other->file, emission->frequency_hz);
+        spurity_measurement_name_by_gain(m, emission, other->file, mine->db - other->db, step);
         emission->front_end_unproven = true;
         spurity_notes_add(m->notes, SPURITY_NOTE_FRONT_END_UNPROVEN, mine->file,
                           "what stands at %s moves with the attenuation before the instrument: its level is an upper "
@@ -134,7 +145,7 @@ static void compare(spurity_measurement *m, spurity_emission *emission)
     for (int file = 0; file < (int)m->file_count; file++) {
         if (file == emission->file || !reading_in(m, file, emission, &other))
             continue;
-        enum meaning meaning = meaning_of(m, &mine, &other);
+        enum meaning meaning = meaning_of(m, &mine, &other, emission->frequency_hz);
         bool clear = mine.db - mine.floor_db > OVER_FLOOR_DB && other.db - other.floor_db > OVER_FLOOR_DB;
         if (meaning == INCOMPARABLE || !clear)
             continue;

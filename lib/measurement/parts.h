@@ -40,12 +40,13 @@ bool spurity_measurement_is_carrier(const spurity_measurement *m, int file, cons
 spurity_status spurity_measurement_list_emissions(spurity_measurement *m, spurity_error *error);
 /* artefacts.c */
 spurity_status spurity_measurement_name_artefacts(spurity_measurement *m, spurity_error *error);
-/** An emission reads gap_db higher (at the terminal) in that of two captures which has step_db less attenuation or more
- * gain before the converter.  Names it when the receiver makes most of it; tells whether it did. */
-bool spurity_measurement_name_by_gain(spurity_measurement *m, spurity_emission *emission, double gap_db,
+/** An emission reads gap_db higher in its own capture than in another one, which lets step_db less reach its converter.
+ * Names it when the receiver makes most of it; tells whether it did. */
+bool spurity_measurement_name_by_gain(spurity_measurement *m, spurity_emission *emission, int other, double gap_db,
                                       double step_db);
 /* overlap.c */
 void spurity_measurement_compare_overlaps(spurity_measurement *m);
+double spurity_measurement_step(const spurity_measurement *m, int a, int b, double hz);
 /* damage.c */
 spurity_status spurity_measurement_note_damage(const spurity_measurement *m, spurity_error *error);
 
