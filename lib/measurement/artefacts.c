@@ -315,6 +315,8 @@ static void widen_by_clipping(const spurity_measurement *m, spurity_emission *em
     double level_db = emission->level_dbc + m->files[emission->file].carrier_db;
     if (isnan(level_db))
         level_db = emission->level_dbm - m->files[emission->file].dbm_offset;
+    if (clipping.blind && isnan(emission->at_most_dbc))
+        emission->trustworthy = false;
     emission->clipped = clipping.blind || level_db <= clipping.makes_db + m->point->uncertainty_dbc;
 }
 
