@@ -313,6 +313,11 @@ static void take_line(spurity_measurement *m, const spurity_line *line, int file
     carrier->character = line->character;
     carrier->read_low_db = line->read_low_db;
     carrier->read_high_db = line->read_high_db;
+    spurity_clipping clipping;
+    if (spurity_measurement_clipping(m, file, &clipping)) {
+        carrier->read_low_db += clipping.carrier_low_db;
+        carrier->trustworthy = carrier->trustworthy && !clipping.blind;
+    }
     if (segment_of(m, file, line->segment, &segment))
         carrier->rbw_hz = segment.facts.rbw_hz;
     spurity_measurement_contributions(m, file, line->frequency_hz, &carrier->uncertainty);
