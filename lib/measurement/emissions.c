@@ -156,15 +156,6 @@ static bool is_front_end_unproven(const spurity_measurement *m, int file, size_t
     return f0 < part.cut_low_hz || f0 > part.cut_high_hz;
 }
 
-static void note_front_end(spurity_measurement *m, const spurity_emission *emission)
-{
-    spurity_notes_add(
-        m->notes, SPURITY_NOTE_FRONT_END_UNPROVEN, emission->file,
-        "the receiver was tuned away from the carrier and nothing keeps the carrier out of it: what reads "
-        "here is at most the set's, part of it may be made by the receiver; a filter for the carrier "
-        "ahead of it (its loss in the chain), or two more captures with 10 and 20 dB more pad");
-}
-
 static spurity_status add_line(spurity_measurement *m, int file, const spurity_line *line, spurity_error *error)
 {
     spurity_emission *emission = add(m);
@@ -361,9 +352,6 @@ spurity_status spurity_measurement_list_emissions(spurity_measurement *m, spurit
     for (int order = 2; order <= m->point->harmonics && !status; order++)
         if (!harmonic_listed(m, order))
             status = add_unseen(m, order, error);
-    for (size_t i = 0; i < m->emission_count; i++)
-        if (m->emissions[i].front_end_unproven)
-            note_front_end(m, &m->emissions[i]);
     if (!status && m->emission_count)
         qsort(m->emissions, m->emission_count, sizeof *m->emissions, by_kind);
     return status;

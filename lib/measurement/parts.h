@@ -71,6 +71,12 @@ bool spurity_measurement_name_by_gain(spurity_measurement *m, spurity_emission *
                                       double step_db);
 /* overlap.c */
 void spurity_measurement_compare_overlaps(spurity_measurement *m);
+/** A reading behind another pad: how much less reached the instrument there, and how much higher it reads, dB. */
+struct spurity_pad_step {
+    double less_db, higher_db;
+};
+void spurity_measurement_product_error(const struct spurity_pad_step *steps, size_t count, double doubt_db,
+                                       double *low_db, double *high_db);
 double spurity_measurement_step(const spurity_measurement *m, int a, int b, double hz);
 /* damage.c */
 spurity_status spurity_measurement_note_damage(const spurity_measurement *m, spurity_error *error);
