@@ -227,6 +227,18 @@ static const struct test {
      "stands where clipping puts a product of a strong signal (of"},
 };
 
+bool spurity_measurement_may_be_artefact(const spurity_measurement *m, int file, const spurity_line *line)
+{
+    struct suspect suspect;
+    double of_hz;
+    if (!suspect_of(m, file, line, &suspect))
+        return false;
+    for (size_t i = 0; i < sizeof tests / sizeof *tests; i++)
+        if (tests[i].is(&suspect, &of_hz))
+            return true;
+    return false;
+}
+
 enum word { SILENT, CONFIRMS, DENIES };
 
 /* What another file says of a line here: that it is there as well; that it is not, with the bound of what may be; or
@@ -251,6 +263,7 @@ static enum word word_of(const struct suspect *suspect, const struct test *test,
         return DENIES;
     const spurity_line *line = spurity_survey_strongest(other->survey, hz - reach, hz + reach);
     bool there = line && !spurity_measurement_is_carrier(m, file, line) &&
+                 !spurity_measurement_may_be_artefact(m, file, line) &&
                  fabs(against_carrier(m, file, line->level_db) - here) <= doubt + line->read_low_db;
     return there ? CONFIRMS : SILENT;
 }
@@ -291,18 +304,6 @@ static spurity_status name(spurity_measurement *m, spurity_emission *emission, c
     spurity_format_frequency_near(of, sizeof of, of_hz, emission->rbw_hz / SPURITY_RBW_PARTS);
     return spurity_notes_add(m->notes, test->note, emission->file, "what reads at %s %s %s)%s", at, test->words, of,
                              isnan(bound_dbc) ? "" : "; another file shows no such line there");
-}
-
-bool spurity_measurement_may_be_artefact(const spurity_measurement *m, int file, const spurity_line *line)
-{
-    struct suspect suspect;
-    double of_hz;
-    if (!suspect_of(m, file, line, &suspect))
-        return false;
-    for (size_t i = 0; i < sizeof tests / sizeof *tests; i++)
-        if (tests[i].is(&suspect, &of_hz))
-            return true;
-    return false;
 }
 
 static spurity_status try_tests(spurity_measurement *m, spurity_emission *emission)
