@@ -65,12 +65,13 @@ bool spurity_measurement_clipping(const spurity_measurement *measurement, int fi
 
 /* ---- the tests ---- */
 
-/* An emission of a capture under suspicion, with the line and the band it was read in. */
+/* A line of a capture under suspicion, with the band it was read in. */
 struct suspect {
     const spurity_measurement *m;
-    const spurity_emission *emission;
-    const spurity_line *line;
+    int index; /* of the file */
     const spurity_measured_file *file;
+    const spurity_line *line;
+    double rbw_hz;
     spurity_spectrum_part part;
     size_t segment; /* of the spectrum's own trace, in the window of the levels */
 };
@@ -103,21 +104,21 @@ static const spurity_line *line_of(const spurity_measured_file *file, const spur
     return NULL;
 }
 
-static bool suspect_of(const spurity_measurement *m, const spurity_emission *emission, struct suspect *suspect)
+static bool suspect_of(const spurity_measurement *m, int index, const spurity_line *line, struct suspect *suspect)
 {
-    const spurity_measured_file *file = &m->files[emission->file];
+    const spurity_measured_file *file = &m->files[index];
     spurity_spectrum_part own;
-    *suspect = (struct suspect){.m = m, .emission = emission, .file = file};
-    if (!emission->seen || !file->spectrum)
+    spurity_segment view;
+    if (!file->spectrum || !line ||
+        !spurity_trace_segment(spurity_terminal_trace_view(spurity_survey_terminal(file->survey)), line->segment,
+                               &view))
         return false;
-    suspect->line = line_of(file, emission);
-    if (!suspect->line)
-        return false;
+    *suspect = (struct suspect){.m = m, .index = index, .file = file, .line = line, .rbw_hz = view.facts.rbw_hz};
     /* segments keep their order at the terminal unless the chain reaches none of one */
-    bool told = spurity_spectrum_part_at(file->spectrum, suspect->line->segment, &own) &&
-                own.from_hz <= emission->frequency_hz && emission->frequency_hz <= own.to_hz;
-    return band_at(file->spectrum, emission->frequency_hz, told ? own.center_hz : emission->frequency_hz,
-                   &suspect->part, &suspect->segment);
+    bool told = spurity_spectrum_part_at(file->spectrum, line->segment, &own) && own.from_hz <= line->frequency_hz &&
+                line->frequency_hz <= own.to_hz;
+    return band_at(file->spectrum, line->frequency_hz, told ? own.center_hz : line->frequency_hz, &suspect->part,
+                   &suspect->segment);
 }
 
 /* The receiver's own product of its tuning stands on the centre and is no wider than the window makes it. */
@@ -160,7 +161,7 @@ static bool is_clipping(const struct suspect *suspect, double *of_hz)
 {
     spurity_clipping clipping;
     const spurity_line *line = suspect->line, *signal = strongest(suspect->file->survey);
-    if (!spurity_measurement_clipping(suspect->m, suspect->emission->file, &clipping) || !signal || signal == line)
+    if (!spurity_measurement_clipping(suspect->m, suspect->index, &clipping) || !signal || signal == line)
         return false;
     double share = isnan(clipping.share) ? 1.0 : clipping.share, doubt = suspect->m->point->uncertainty_dbc;
     double below = signal->level_db - line->level_db + doubt;
@@ -168,8 +169,8 @@ static bool is_clipping(const struct suspect *suspect, double *of_hz)
     *of_hz = signal->frequency_hz;
     for (int n = 3; n <= CLIPPING_ORDERS; n += 2) {
         double apart = fabs(product_hz(&suspect->part, signal->frequency_hz, n) - line->frequency_hz);
-        double reach = n * (signal->frequency_uncertainty_hz + wide / 2) + line->frequency_uncertainty_hz +
-                       suspect->emission->rbw_hz;
+        double reach =
+            n * (signal->frequency_uncertainty_hz + wide / 2) + line->frequency_uncertainty_hz + suspect->rbw_hz;
         if (apart <= reach && below >= 20 * log10(n) - 10 * log10(share))
             return true;
     }
@@ -198,9 +199,9 @@ static bool centre_apart(const struct suspect *suspect, const spurity_spectrum_p
 static bool image_apart(const struct suspect *suspect, const spurity_spectrum_part *other, int file)
 {
     double moved = 2 * fabs(other->center_hz - suspect->part.center_hz);
-    double wide = suspect->emission->high_hz - suspect->emission->low_hz;
+    double wide = suspect->line->high_hz - suspect->line->low_hz;
     (void)file;
-    return !other->is_complex || moved > wide + 4 * suspect->emission->rbw_hz;
+    return !other->is_complex || moved > wide + 4 * suspect->rbw_hz;
 }
 
 static bool clipping_apart(const struct suspect *suspect, const spurity_spectrum_part *other, int file)
@@ -226,6 +227,18 @@ static const struct test {
      "stands where clipping puts a product of a strong signal (of"},
 };
 
+bool spurity_measurement_may_be_artefact(const spurity_measurement *m, int file, const spurity_line *line)
+{
+    struct suspect suspect;
+    double of_hz;
+    if (!suspect_of(m, file, line, &suspect))
+        return false;
+    for (size_t i = 0; i < sizeof tests / sizeof *tests; i++)
+        if (tests[i].is(&suspect, &of_hz))
+            return true;
+    return false;
+}
+
 enum word { SILENT, CONFIRMS, DENIES };
 
 /* What another file says of a line here: that it is there as well; that it is not, with the bound of what may be; or
@@ -235,7 +248,7 @@ static enum word word_of(const struct suspect *suspect, const struct test *test,
     const spurity_measurement *m = suspect->m;
     const spurity_measured_file *other = &m->files[file];
     double hz = suspect->line->frequency_hz, floor_db, bound;
-    double reach = suspect->line->frequency_uncertainty_hz + suspect->emission->rbw_hz;
+    double reach = suspect->line->frequency_uncertainty_hz + suspect->rbw_hz;
     spurity_spectrum_part part;
     size_t segment;
     if (!other->survey ||
@@ -243,13 +256,14 @@ static enum word word_of(const struct suspect *suspect, const struct test *test,
         return SILENT;
     if (!spurity_survey_bound(other->survey, hz - reach, hz + reach, &bound, &floor_db, NULL))
         return SILENT;
-    double here = against_carrier(m, suspect->emission->file, suspect->line->level_db);
+    double here = against_carrier(m, suspect->index, suspect->line->level_db);
     double doubt = m->point->uncertainty_dbc + suspect->line->read_high_db;
     *bound_dbc = against_carrier(m, file, bound);
     if (*bound_dbc < here - doubt)
         return DENIES;
     const spurity_line *line = spurity_survey_strongest(other->survey, hz - reach, hz + reach);
     bool there = line && !spurity_measurement_is_carrier(m, file, line) &&
+                 !spurity_measurement_may_be_artefact(m, file, line) &&
                  fabs(against_carrier(m, file, line->level_db) - here) <= doubt + line->read_low_db;
     return there ? CONFIRMS : SILENT;
 }
@@ -261,7 +275,7 @@ static bool confirmed(const struct suspect *suspect, const struct test *test, do
     *bound_dbc = (double)NAN;
     for (int file = 0; file < (int)suspect->m->file_count; file++) {
         double bound;
-        enum word word = file == suspect->emission->file ? SILENT : word_of(suspect, test, file, &bound);
+        enum word word = file == suspect->index ? SILENT : word_of(suspect, test, file, &bound);
         if (word == CONFIRMS)
             return true;
         if (word == DENIES)
@@ -296,7 +310,7 @@ static spurity_status try_tests(spurity_measurement *m, spurity_emission *emissi
 {
     struct suspect suspect;
     double of_hz, bound_dbc;
-    if (!suspect_of(m, emission, &suspect))
+    if (!emission->seen || !suspect_of(m, emission->file, line_of(&m->files[emission->file], emission), &suspect))
         return SPURITY_OK;
     for (size_t i = 0; i < sizeof tests / sizeof *tests; i++)
         if (tests[i].is(&suspect, &of_hz) && !confirmed(&suspect, &tests[i], &bound_dbc))

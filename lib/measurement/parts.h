@@ -65,6 +65,8 @@ bool spurity_measurement_is_carrier(const spurity_measurement *m, int file, cons
 spurity_status spurity_measurement_list_emissions(spurity_measurement *m, spurity_error *error);
 /* artefacts.c */
 spurity_status spurity_measurement_name_artefacts(spurity_measurement *m, spurity_error *error);
+/** Whether a line of a file is where, and as, its receiver makes one of its own. */
+bool spurity_measurement_may_be_artefact(const spurity_measurement *m, int file, const spurity_line *line);
 /** An emission reads gap_db higher in its own capture than in another one, which lets step_db less reach its converter.
  * Names it when the receiver makes most of it; tells whether it did. */
 bool spurity_measurement_name_by_gain(spurity_measurement *m, spurity_emission *emission, int other, double gap_db,
