@@ -252,11 +252,8 @@ static bool contradicts(spurity_measurement *m, int file, const spurity_line *li
     double shown = shown_by_service(m, from_hz, to_hz);
     if (here <= shown + doubt || (covered && here <= bound + doubt))
         return false;
-<<<<<<< .merge_file_KiaCsL
-=======
     if (spurity_measurement_may_be_artefact(m, file, line))
         return true; /* named as such, and then the serving file's bound is what counts */
->>>>>>> .merge_file_YBOrVz
     char at[40];
     spurity_notes_add(m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
                       "a line at %s of %.1f dBc, where '%.80s' shows at most %.1f dBc: at the joint of two sweeps, or "
