@@ -243,7 +243,7 @@ static void note_front_end(spurity_measurement *m, int file)
 void spurity_measurement_compare_overlaps(spurity_measurement *m)
 {
     for (size_t i = 0; m->file_count > 1 && i < m->emission_count; i++)
-        if (m->emissions[i].seen)
+        if (m->emissions[i].seen && m->emissions[i].kind != SPURITY_ARTEFACT)
             compare(m, &m->emissions[i]);
     for (size_t i = 0; i < m->emission_count; i++)
         if (m->emissions[i].front_end_unproven)

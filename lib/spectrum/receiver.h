@@ -79,32 +79,38 @@ bool spurity_image_judge(const spurity_image_sums *sums, double bin, double half
 
 /* ---- bursts -------------------------------------------------------------------------------------- */
 
-/* What a pass over the envelope found. */
+/* What a pass over the envelope found.  A fall of 20 dB and more below the level that half the energy stands above, for
+ * 2 ms and more, is key-up (judgement); shorter ones are modulation. */
 typedef struct spurity_envelope {
     bool bursts;
-    size_t cell;          /* samples of one reading of the envelope, about 0.25 ms */
-    double threshold;     /* mean |z|^2 (real: mean square) of a cell that is key-down; 0 without bursts */
-    double on_db, off_db; /* mean power key-down, key-up, dBFS; off NaN without bursts */
+    double cell_s;        /* length of one reading of the envelope: 0.25 ms, 16 samples at least */
+    size_t cell;          /* the same in samples */
+    double threshold;     /* mean |z|^2 (real: mean square) from which a cell is key-down; 0 without bursts */
+    double on_db, off_db; /* mean power key-down (without the edges) and key-up, dBFS; off NaN without bursts */
     double duty;          /* key-down share; 1 without bursts */
-    uint64_t burst_count; /* in what was looked at, cut ones too */
+    uint64_t burst_count; /* in what was looked at, those cut off at its ends too; 0 without bursts */
     uint64_t samples;     /* looked at */
-    bool whole;           /* that was all of the capture */
-    double shortest_s;    /* shortest burst, of those not cut */
+    bool whole;           /* that was all that was asked for */
+    double shortest_s;    /* shortest burst of those not cut off; NaN = none */
 } spurity_envelope;
 
+enum { SPURITY_ENVELOPE_SAMPLES = 1 << 24 };
+
 typedef struct spurity_envelope_scout spurity_envelope_scout;
-/** NULL when memory is out. */
+/** For streams that cannot go back: feed what was read ahead.  NULL when memory is out. */
 spurity_envelope_scout *spurity_envelope_scout_create(double rate_hz, bool is_complex);
 void spurity_envelope_scout_free(spurity_envelope_scout *scout); /* NULL is fine */
-/** Further samples; the first 2^24 count, later ones are passed over.  joined: they follow on the ones before. */
-spurity_status spurity_envelope_scout_feed(spurity_envelope_scout *scout, const float *samples, size_t count,
-                                           bool joined, spurity_error *error);
-void spurity_envelope_scout_finish(const spurity_envelope_scout *scout, spurity_envelope *envelope);
-/** The pass over a seekable capture: `samples` of it from where it stands (0 = to its promised end), whole up to 2^24,
- * else 64 stretches evenly placed.  The capture stands where it stood afterwards. */
-spurity_status spurity_envelope_look(spurity_capture *capture, uint64_t samples, const spurity_watch *watch,
-                                     spurity_envelope *envelope, spurity_error *error);
-/** Whether one transform's samples (before the window) are key-down throughout. */
+/** Further samples; SPURITY_ENVELOPE_SAMPLES count, later ones are passed over.  joined: they follow on the ones
+ * before. False when memory is out. */
+bool spurity_envelope_scout_feed(spurity_envelope_scout *scout, const float *samples, size_t count, bool joined);
+/** False when memory is out.  whole is true. */
+bool spurity_envelope_scout_finish(const spurity_envelope_scout *scout, spurity_envelope *envelope);
+/** The pass over a seekable capture: `samples` of it from `first` (0 = to its promised end), all of them up to
+ * SPURITY_ENVELOPE_SAMPLES, else 64 stretches evenly placed.  For one centre at a time: another centre's level is
+ * another signal's.  The capture stands where it stood afterwards. */
+spurity_status spurity_envelope_look(spurity_capture *capture, uint64_t first, uint64_t samples,
+                                     const spurity_watch *watch, spurity_envelope *envelope, spurity_error *error);
+/** Whether one transform's samples (before the window) are key-down throughout; always true without bursts. */
 bool spurity_envelope_on(const spurity_envelope *envelope, bool is_complex, const float *samples, size_t count);
 
 /* ---- FFTW's planner ------------------------------------------------------------------------------ */
