@@ -97,7 +97,7 @@ static void another_centre_fills_the_holes(void **state)
 {
     struct bench bench;
     struct made_capture a = of_carrier(carrier_tone, 1), b = a;
-    b.center_hz = F0 + 60e3;
+    b.center_hz = F0 + 40e3;
     b.seed = 1;
     bench_start(&bench);
     bench_direct(&bench);
@@ -377,6 +377,7 @@ static void sweep_and_capture_of_one_test_point(void **state)
     struct bench bench;
     struct sweep wide = wide_sweep(lines, 2, 1.5e9);
     struct made_capture made = of_carrier(carrier_tone, 1);
+    made.noise_dbfs = -90;
     bench_start(&bench);
     bench_direct(&bench);
     bench_add(&bench, &wide);
@@ -393,7 +394,7 @@ static void sweep_and_capture_of_one_test_point(void **state)
     for (size_t i = 0; i < spurity_measurement_service_count(bench.measurement); i++) {
         const spurity_service *service = spurity_measurement_service(bench.measurement, i);
         captured = captured || service->file == 1;
-        swept = swept || (service->file == 0 && service->from_hz > 1.4e9 - 1.4e9 && service->to_hz > 1.4e9);
+        swept = swept || (service->file == 0 && service->to_hz > 1.4e9);
     }
     assert_true(captured && swept);
     assert_null(hole_named(bench.measurement, "receiver-centre", 0)); /* the sweep covers it */
