@@ -46,7 +46,7 @@ double spurity_survey_integrate(const spurity_segment_survey *s, size_t low, siz
 
 bool spurity_survey_dense(const spurity_segment_survey *s, size_t at)
 {
-    return s->rbw_hz > 0 && spurity_survey_cell(s, at) <= 1.05 * s->rbw_hz;
+    return s->shape || (s->rbw_hz > 0 && spurity_survey_cell(s, at) <= 1.05 * s->rbw_hz);
 }
 
 /* Distance from the peak at which the trace has dropped by drop_db, in direction way; Hz, interpolated.  The end of the
@@ -100,10 +100,21 @@ double spurity_survey_half_step(const spurity_segment_survey *s, size_t p)
     return fmax(left, right) / 2;
 }
 
+/* The lowest reading up to half_step_hz beside a line; a flat top is lowest within, not at the end. */
+static double shape_droop_db(const spurity_shape *shape, double half_step_hz)
+{
+    double least = 1, half = half_step_hz / shape->filter.bin_hz;
+    for (int i = 1; i <= 8; i++)
+        least = fmin(least, spurity_filter_response(&shape->filter, half * i / 8));
+    return fmin(-2 * DB_PER_NEPER * log(fmax(least, 1e-3)), 60);
+}
+
 double spurity_survey_droop_db(const spurity_segment_survey *s, double half_step_hz)
 {
     if (s->view.facts.detector == SPURITY_DETECTOR_PEAK || !(half_step_hz > 0))
         return 0;
+    if (s->shape)
+        return shape_droop_db(s->shape, half_step_hz);
     double x = s->rbw_hz > 0 ? half_step_hz / s->rbw_hz : 0.5; /* RBW unknown: as if points stood one RBW apart */
     double droop = GAUSSIAN_DROOP_DB * x * x;
     return droop < 60 ? droop : 60;
@@ -154,6 +165,86 @@ static bool may_be_peak(const spurity_segment_survey *s)
            detector == SPURITY_DETECTOR_UNKNOWN;
 }
 
+/* ---- a line through a filter of known shape ---------------------------------------------------------------------- */
+
+/* Amplitudes about the peak for the fit: of each side those of the main lobe, no farther than where the readings rise
+ * again (another line); next to the peak even a reading of nothing counts.  What noise does to an amplitude of s over
+ * it grows by 1 + 1/(2 s). */
+static void shape_points(const spurity_segment_survey *s, size_t peak, double background, spurity_shape_points *p)
+{
+    const double *level = s->view.level_db, *f = s->view.frequency_hz;
+    int reach = (int)ceil(s->shape->null_bins) + 1;
+    p->count = 0;
+    for (int way = -1; way <= 1; way += 2)
+        for (int k = way < 0 ? 1 : 0; k <= reach; k++) {
+            if (way < 0 ? (size_t)k > peak : peak + (size_t)k >= s->view.count)
+                break;
+            size_t i = way < 0 ? peak - (size_t)k : peak + (size_t)k, inner = way < 0 ? i + 1 : i - 1;
+            if (k && fabs(fabs(f[i] - f[peak]) - k * s->view.step_hz) > 0.1 * s->view.step_hz)
+                break; /* a gap */
+            double over = power_of(level[i]) - background, rise = k > 1 ? level[i] - level[inner] : 0;
+            if ((k > 1 && !(over > background)) || (rise > 0.5 && power_of(level[i]) > 4 * background)) {
+                if (rise > 0.5 && p->count > 1 && p->at[p->count - 1] == way * (k - 1))
+                    p->count--; /* the valley between is of both */
+                break;
+            }
+            p->at[p->count] = way * k;
+            p->amplitude[p->count] = sqrt(fmax(over, 0));
+            p->weight[p->count++] = 1 / (1 + background / (2 * fmax(over, background)));
+        }
+}
+
+typedef struct shape_line {
+    double hz, db;                 /* the line */
+    double sigma_hz, sigma_factor; /* one deviation; deviation of the level over that in a bin on the line */
+    double misfit;
+} shape_line;
+
+/* False where too little stands above the background. */
+static bool shape_fit(const spurity_segment_survey *s, size_t peak, double background, shape_line *line)
+{
+    spurity_shape_points points;
+    spurity_shape_fit fit;
+    if (s->view.facts.detector != SPURITY_DETECTOR_AVERAGE && s->view.facts.detector != SPURITY_DETECTOR_SAMPLE)
+        background *= 1e-3; /* only a mean power is the sum of line and noise */
+    double top = power_of(s->view.level_db[peak]);
+    background = fmin(background, 0.5 * top);
+    double n = s->law_count && s->laws[0].kind != SPURITY_NOISE_MAXIMUM ? s->laws[0].n : 1;
+    shape_points(s, peak, background, &points);
+    points.noise = background / (2 * n);
+    if (!spurity_shape_solve(s->shape, &points, &fit) || fabs(fit.offset) > s->shape->null_bins / 2 + 0.1)
+        return false;
+    line->hz = s->view.frequency_hz[peak] + fit.offset * s->shape->filter.bin_hz;
+    line->db = 2 * DB_PER_NEPER * log(fit.amplitude);
+    line->sigma_hz = fit.offset_gain * sqrt(points.noise) * s->shape->filter.bin_hz;
+    line->sigma_factor = fit.level_gain;
+    line->misfit = fit.misfit;
+    return isfinite(line->db);
+}
+
+/* Level and frequency from the response itself: no points beside the peak to allow for. */
+static bool shape_line_figures(const spurity_segment_survey *s, size_t peak, double background_db, spurity_line *line)
+{
+    shape_line fit;
+    double noise_low, noise_high, background = power_of(background_db);
+    if (!shape_fit(s, peak, background, &fit))
+        return false;
+    line->frequency_hz = fit.hz;
+    line->level_db = fit.db;
+    double snr = power_of(fit.db) / background;
+    noise_doubt(s, snr > 0.5 ? snr : 0.5, &noise_low, &noise_high);
+    bool mean_power = s->law_count && s->laws[0].kind == SPURITY_NOISE_POWER;
+    if (mean_power) /* the noise was taken out; half of it stays in doubt, as its floor is read from the same trace */
+        noise_high -= 0.5 * DB_PER_NEPER * log1p(1 / (snr > 0.5 ? snr : 0.5));
+    line->read_low_db = fit.sigma_factor * noise_low;
+    line->read_high_db = fit.sigma_factor * noise_high;
+    line->width_hz = s->rbw_hz;
+    line->frequency_uncertainty_hz =
+        fmin(1.96 * fit.sigma_hz, s->shape->null_bins / 2 * s->shape->filter.bin_hz) + 0.002 * s->view.step_hz;
+    line->trustworthy = true;
+    return true;
+}
+
 void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, size_t low, size_t high,
                                  double background_db, spurity_line *line)
 {
@@ -162,6 +253,8 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
     bool wide_step = s->rbw_hz > 0 && 2 * half > s->rbw_hz * 0.5;
     common_figures(s, peak, low, high, line);
     line->character = SPURITY_LINE;
+    if (s->shape && shape_line_figures(s, peak, background_db, line))
+        return;
     line->frequency_hz = s->view.frequency_hz[peak];
     line->level_db = line->peak_db;
     bool fitted =
@@ -183,8 +276,8 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
     double noise_hz = (s->rbw_hz > 0 ? s->rbw_hz : line->width_hz) * s->sigma_db / 5.57 / sqrt(snr > 1 ? snr : 1);
     line->frequency_uncertainty_hz =
         (fitted && !wide_step && !may_be_peak(s) ? 0.1 * half : half) + fmin(noise_hz, 2 * half + noise_hz);
-    line->trustworthy =
-        peak_detector || (s->rbw_hz > 0 ? 2 * half <= SPURITY_FAR * s->rbw_hz : neighbours_show_filter(s, peak));
+    line->trustworthy = peak_detector || s->shape ||
+                        (s->rbw_hz > 0 ? 2 * half <= SPURITY_FAR * s->rbw_hz : neighbours_show_filter(s, peak));
 }
 
 /* Interpolated frequencies below and above which half a per cent of the power lies (floor taken out). */
@@ -305,12 +398,23 @@ bool spurity_survey_is_line(const spurity_segment_survey *s, size_t peak, size_t
         return s->rbw_hz > 0 ? to - from < 3 : true;
     }
     double hz, top = level[peak], floor_mw;
-    (void)parabola(s, peak, &hz, &top);
+    shape_line fit;
+    if (s->shape && !shape_fit(s, peak, noise_reading(s, peak), &fit))
+        return false;
+    if (s->shape)
+        top = fit.db;
+    else
+        (void)parabola(s, peak, &hz, &top);
     double snr = power_of(top) / noise_reading(s, peak), loose = 1 + 2 * s->sigma_db / 5.57 / sqrt(snr > 1 ? snr : 1);
     double half_db = DB_PER_NEPER * log(2 / (1 + fmin(1 / snr, 0.9))); /* to half of what stands over the noise */
     double width = drop_distance(s, peak, 1, top, half_db) + drop_distance(s, peak, -1, top, half_db);
     double total = spurity_survey_integrate(s, low, high, &floor_mw) - floor_mw - other_mw;
     double drawn = drawn_out_hz(s, peak);
+    if (s->shape) {
+        double n = s->law_count && s->laws[0].kind != SPURITY_NOISE_MAXIMUM ? s->laws[0].n : 1;
+        return top > level[peak] - 1 && total <= 1.3 * loose * power_of(top) &&
+               fit.misfit * fit.misfit <= 0.02 + 10 / (n * snr);
+    }
     return total <= (1.3 + drawn / s->noise_bandwidth_hz) * loose * power_of(top) &&
            width <= 1.6 * loose * s->rbw_hz + drawn;
 }

@@ -10,7 +10,7 @@
 /* Points judged at once by their highest bound while that is inside the limit; one by one where it is not. */
 enum { CELL = 128, SHREDS_MAX = 40 };
 
-enum cause { CAUSE_FLOOR, CAUSE_SKIRT, CAUSE_MODULATION, CAUSE_LEVEL, CAUSE_BLIND, CAUSE_FEEDTHROUGH };
+enum cause { CAUSE_FLOOR, CAUSE_SKIRT, CAUSE_MODULATION, CAUSE_LEVEL, CAUSE_BLIND, CAUSE_FEEDTHROUGH, CAUSE_CLIPPED };
 
 /* A stretch not shown while it is being put together. */
 struct shred {
@@ -109,6 +109,7 @@ struct cell {
     const spurity_service *service;
     struct level level; /* offsets and uncertainties; dbm, dbc still those of 0 dB on the scale */
     double rbw_hz, half_step_hz;
+    spurity_clipping clipping;
 };
 
 static void set_cell(const struct walk *walk, struct cell *cell, double hz)
@@ -117,8 +118,10 @@ static void set_cell(const struct walk *walk, struct cell *cell, double hz)
     const spurity_carrier *carrier = j->carrier;
     double dbm = spurity_measurement_expanded(j->measurement, cell->service->file, hz, false);
     double dbc = spurity_measurement_expanded(j->measurement, cell->service->file, hz, true);
-    dbm = hypot(dbm, 2 * carrier->meter_low_db / sqrt(3.0));
-    dbc = hypot(dbc, 2 * carrier->read_high_db / sqrt(3.0)); /* a carrier read high flatters the ratio */
+    double clipped = 2 * cell->clipping.line_low_db / sqrt(3.0); /* clipping takes from what hides, too */
+    dbm = hypot(hypot(dbm, 2 * carrier->meter_low_db / sqrt(3.0)), clipped);
+    /* a carrier read high flatters the ratio */
+    dbc = hypot(hypot(dbc, 2 * carrier->read_high_db / sqrt(3.0)), clipped);
     cell->level = (struct level){.dbm = cell->file->dbm_offset,
                                  .dbc = -cell->file->carrier_db,
                                  .u_dbm_up = dbm,
@@ -221,6 +224,11 @@ static void judge_point(struct walk *walk, const struct cell *cell, const spurit
         .file = cell->service->file,
         .rbw_hz = cell->rbw_hz,
         .need_db = (double)NAN};
+    if (cell->clipping.blind) {
+        shred.cause = CAUSE_CLIPPED;
+        add_shred(walk, &shred);
+        return;
+    }
     bool feedthrough = point->blind && under_feedthrough(cell, point->frequency_hz);
     if (point->blind && !feedthrough) {
         shred.cause = CAUSE_BLIND;
@@ -252,6 +260,8 @@ static bool passes_whole(struct walk *walk, const struct cell *cell, size_t firs
     spurity_point point, low, high;
     double worst_db = -INFINITY, worst_hz = 0;
     const spurity_survey *survey = cell->file->survey;
+    if (cell->clipping.blind)
+        return false;
     for (size_t i = first; i <= last; i++) {
         bool skirt;
         if (!spurity_survey_point(survey, cell->service->segment, i, &point) || point.blind ||
@@ -288,6 +298,7 @@ static void walk_service(struct walk *walk, const spurity_service *service)
         !spurity_trace_segment(spurity_terminal_trace_view(spurity_survey_terminal(cell.file->survey)),
                                service->segment, &view))
         return;
+    spurity_measurement_clipping(j->measurement, service->file, &cell.clipping);
     cell.rbw_hz = view.facts.rbw_hz;
     cell.half_step_hz = view.step_hz / 2;
     for (size_t first = service->first; first <= service->last; first += CELL) {
@@ -389,6 +400,11 @@ static void advise(const struct walk *walk, const struct shred *shred, char *tex
                  "--lowest if "
                  "the set generates nothing so low");
         break;
+    case CAUSE_CLIPPED:
+        snprintf(text, size,
+                 "the receiver was driven over its range, and by how much cannot be told: record again with less gain "
+                 "or 10 dB more pad (say it), until no sample stands at the rails");
+        break;
     case CAUSE_BLIND:
         snprintf(text, size, "the sweep cannot show a line here: points at most half an RBW apart, or a peak detector");
         break;
@@ -397,10 +413,13 @@ static void advise(const struct walk *walk, const struct shred *shred, char *tex
 
 static const char *reason_of(enum cause cause)
 {
-    static const char *const words[] = {
-        [CAUSE_FLOOR] = "floor-near-limit",     [CAUSE_SKIRT] = "hidden",
-        [CAUSE_MODULATION] = "modulation",      [CAUSE_LEVEL] = "level-unknown",
-        [CAUSE_BLIND] = "points-too-far-apart", [CAUSE_FEEDTHROUGH] = "zero-frequency-feedthrough"};
+    static const char *const words[] = {[CAUSE_FLOOR] = "floor-near-limit",
+                                        [CAUSE_SKIRT] = "hidden",
+                                        [CAUSE_MODULATION] = "modulation",
+                                        [CAUSE_LEVEL] = "level-unknown",
+                                        [CAUSE_BLIND] = "points-too-far-apart",
+                                        [CAUSE_FEEDTHROUGH] = "zero-frequency-feedthrough",
+                                        [CAUSE_CLIPPED] = "clipped"};
     return words[cause];
 }
 
