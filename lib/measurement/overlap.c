@@ -144,12 +144,12 @@ static void average(spurity_emission *emission, const double *db, size_t count)
 void spurity_measurement_product_error(const struct spurity_pad_step *steps, size_t count, double doubt_db,
                                        double *low_db, double *high_db)
 {
-    enum { PHASES = 180 };
+    enum { PHASES = 360, LEVELS = 1000 };
     *low_db = *high_db = 0;
     for (int order = 2; order <= 3; order++)
-        for (double x_db = -60; x_db <= 40; x_db += 0.25)
+        for (int level = 0; level <= LEVELS; level++)
             for (int phase = 0; phase <= PHASES; phase++) {
-                double cosine = cos(acos(-1.0) * phase / PHASES), x = pow(10, x_db / 20);
+                double cosine = cos(acos(-1.0) * phase / PHASES), x = pow(10, (level / 10.0 - 60) / 20);
                 double here = spurity_db_from_ratio(1 + 2 * x * cosine + x * x);
                 bool still = true;
                 for (size_t i = 0; i < count && still; i++) {

@@ -52,14 +52,17 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
                  "detector",
                  at);
     } else if ((isnan(meeting->measured) && !meeting->ratio) || (alternative && j->worlds.power_unknown)) {
-        snprintf(advice, sizeof advice,
-                 "its level in dBm is not known: say what stood between set and instrument (--pad, "
-                 "--loss, --direct), or the carrier's power (--power) with the carrier in the sweep");
+        snprintf(
+            advice, sizeof advice,
+            "its level in dBm is not known: say what stood between set and instrument (--pad, "
+            "--loss, --direct; of captures --full-scale too), or the carrier's power (--power) with the carrier in "
+            "the same file or scale=NAME");
     } else if (isnan(meeting->measured)) {
         reason = "ratio-unknown";
-        snprintf(advice, sizeof advice,
-                 "its level against the carrier is not known: sweep the carrier with the same chain, "
-                 "or say the chain of every file");
+        snprintf(
+            advice, sizeof advice,
+            "its level against the carrier is not known: take the carrier with the same chain, or say the chain of "
+            "every file (of captures --full-scale too, or scale=NAME)");
     } else if (alternative) {
         bool power = j->worlds.power_open || j->worlds.power_unknown;
         reason = j->worlds.dates_open[0] ? "date-unknown" : "power-step";
@@ -80,8 +83,8 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
     } else if (e->front_end_unproven) {
         reason = "front-end-unproven";
         snprintf(advice, sizeof advice,
-                 "%s moves with the attenuation: more attenuation until it holds still, or a filter "
-                 "for the carrier ahead of the instrument",
+                 "what reads at %s may be made by the instrument: a filter for the carrier ahead of it (its loss in "
+                 "the chain), or 10 and 20 dB more pad until it holds still",
                  at);
     } else {
         reason = "floor-near-limit";
@@ -106,7 +109,7 @@ static spurity_judgement *add_row(struct judging *j, const struct candidate *c, 
     row->margin = meeting->margin;
     row->unit = meeting->ratio ? "dBc" : "dBm";
     row->uncertainty = meeting->uncertainty;
-    row->at_most = !e->seen || e->kind == SPURITY_ARTEFACT || e->clipped;
+    row->at_most = spurity_verdict_bounds_only(e);
     row->reference_bandwidth_hz = e->rbw_hz > 0 ? e->rbw_hz : (double)NAN;
     if (!row->at_most && e->trustworthy)
         row->conformity_probability = spurity_conformity_probability(meeting->margin, meeting->uncertainty);

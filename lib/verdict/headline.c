@@ -254,11 +254,28 @@ static void say_doubts(struct sentence *sentence, const struct judging *j)
             say(sentence, "; %s", doubts[i].words);
 }
 
+/* Levels that decide and may be the receiver's own stand as "at most". */
+static bool front_end_unproven(const struct judging *j)
+{
+    const spurity_verdict *v = j->verdict;
+    for (size_t i = 0; i < v->judgement_count; i++) {
+        const spurity_judgement *one = &v->judgements[i];
+        const spurity_emission *e =
+            one->emission >= 0 ? spurity_measurement_emission(j->measurement, (size_t)one->emission) : NULL;
+        if (e && e->seen && e->front_end_unproven)
+            return true;
+    }
+    return false;
+}
+
 static void say_rest(struct sentence *sentence, const struct judging *j)
 {
     const spurity_verdict *v = j->verdict;
     say_doubts(sentence, j);
-    if (v->own_harmonics_unproven)
+    if (front_end_unproven(j))
+        say(sentence, "; what the receiver showed with the carrier out of its band is at most the set's: a filter for "
+                      "the carrier, or two pad steps, would tell");
+    else if (v->own_harmonics_unproven)
         say(sentence, "; the instrument's own harmonics not ruled out");
     if (v->not_examined) {
         say(sentence, "; ");

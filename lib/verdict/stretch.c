@@ -371,6 +371,21 @@ static void advise_floor(const struct shred *shred, char *text, size_t size)
     snprintf(text, size, "the floor is too near the limit to show a pass: lower the RBW, and say it (--rbw)");
 }
 
+/* A capture's levels need full scale as well as the chain, or a scale shared with the file of the carrier. */
+static void advise_level(const struct walk *walk, const struct shred *shred, char *text, size_t size)
+{
+    const spurity_measured_file *file = spurity_measurement_file(walk->j->measurement, (size_t)shred->file);
+    if (file->spectrum && isnan(file->dbm_offset))
+        snprintf(
+            text, size,
+            "this capture's levels stand on no scale in dBm: say --full-scale of its receiver, or, for files of one "
+            "receiver and gain, scale=NAME with --power and the carrier in one of them");
+    else
+        snprintf(text, size,
+                 "levels here are not known on a common scale: say what stood between set and instrument "
+                 "(--pad, --loss, --direct), or --power with the carrier in the sweep");
+}
+
 static void advise(const struct walk *walk, const struct shred *shred, char *text, size_t size)
 {
     char reach[40];
@@ -390,9 +405,7 @@ static void advise(const struct walk *walk, const struct shred *shred, char *tex
                  reach);
         break;
     case CAUSE_LEVEL:
-        snprintf(text, size,
-                 "levels here are not known on a common scale: say what stood between set and instrument "
-                 "(--pad, --loss, --direct), or --power with the carrier in the sweep");
+        advise_level(walk, shred, text, size);
         break;
     case CAUSE_FEEDTHROUGH:
         snprintf(text, size,
@@ -482,6 +495,29 @@ static spurity_status tell_shreds(struct walk *walk, spurity_error *error)
 
 /* ---- what no file serves ---- */
 
+/* Where to look, as a sweep or, where the test point has captures, as those too. */
+static spurity_status tell_nothing_there(struct walk *walk, double from_hz, double to_hz, spurity_error *error)
+{
+    const struct judging *j = walk->j;
+    char advice[280], a[40], b[40], c[40];
+    bool captures = false;
+    spurity_format_frequency(a, sizeof a, from_hz, 6);
+    spurity_format_frequency(b, sizeof b, to_hz, 6);
+    for (size_t i = 0; i < spurity_measurement_file_count(j->measurement); i++)
+        captures = captures || spurity_measurement_file(j->measurement, i)->spectrum;
+    double f0 = j->carrier->frequency_hz, order = ceil(fmax(from_hz, 1.5 * f0) / f0);
+    if (!captures)
+        snprintf(advice, sizeof advice, "not swept: add a sweep from %s to %s", a, b);
+    else if (order * f0 <= to_hz)
+        snprintf(advice, sizeof advice,
+                 "not recorded: add a sweep from %s to %s, or captures tuned there, beginning with harmonic %.0f at %s",
+                 a, b, order, spurity_format_frequency(c, sizeof c, order * f0, 6));
+    else
+        snprintf(advice, sizeof advice, "not recorded: add a sweep from %s to %s, or captures tuned there", a, b);
+    return spurity_verdict_add_not_shown(walk->j, walk->clause, from_hz, to_hz, "not-swept", advice, error);
+}
+
+/* Holes that lie in a stretch no file serves have reasons of their own; what is left of it was not swept. */
 static spurity_status tell_unswept(struct walk *walk, double from_hz, double to_hz, bool *missing, spurity_error *error)
 {
     const struct judging *j = walk->j;
@@ -494,7 +530,7 @@ static spurity_status tell_unswept(struct walk *walk, double from_hz, double to_
     *missing = true;
     for (size_t i = 0; i < spurity_measurement_hole_count(j->measurement); i++) {
         const spurity_stretch *hole = spurity_measurement_hole(j->measurement, i);
-        double low = fmax(hole->from_hz, from_hz), high = fmin(hole->to_hz, to_hz);
+        double low = fmax(hole->from_hz, from_hz), high = fmin(hole->to_hz, to_hz), slack = 1e-9 * to_hz;
         if (!(high > low))
             continue;
         spurity_status status =
@@ -503,11 +539,12 @@ static spurity_status tell_unswept(struct walk *walk, double from_hz, double to_
             return status;
         if (high - low >= 0.99 * (to_hz - from_hz))
             return SPURITY_OK;
+        if (low <= from_hz + slack)
+            from_hz = high;
+        else if (high >= to_hz - slack)
+            to_hz = low;
     }
-    char advice[200], a[40], b[40];
-    snprintf(advice, sizeof advice, "not swept: add a sweep from %s to %s",
-             spurity_format_frequency(a, sizeof a, from_hz, 6), spurity_format_frequency(b, sizeof b, to_hz, 6));
-    return spurity_verdict_add_not_shown(walk->j, walk->clause, from_hz, to_hz, "not-swept", advice, error);
+    return to_hz > from_hz ? tell_nothing_there(walk, from_hz, to_hz, error) : SPURITY_OK;
 }
 
 static spurity_status find_unswept(struct walk *walk, bool *missing, spurity_error *error)
