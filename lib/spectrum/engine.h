@@ -74,14 +74,14 @@ struct drawn {
     bool begins;       /* a segment */
 };
 
-spurity_status spurity_source_open(struct source *source, const struct settled *settled, spurity_capture *capture,
-                                   spurity_error *error);
-void spurity_source_close(struct source *source);
+spurity_status spurity_runs_open(struct source *source, const struct settled *settled, spurity_capture *capture,
+                                 spurity_error *error);
+void spurity_runs_close(struct source *source);
 /* Samples of a run's buffer. */
-size_t spurity_source_room(const struct settled *settled);
+size_t spurity_runs_room(const struct settled *settled);
 /* drawn->samples 0 at the end. */
-spurity_status spurity_source_draw(struct source *source, unsigned char *buffer, struct drawn *drawn,
-                                   spurity_error *error);
+spurity_status spurity_runs_draw(struct source *source, unsigned char *buffer, struct drawn *drawn,
+                                 spurity_error *error);
 
 /* Settles N, hop, run; for a stream of unknown length it reads the first samples into source->early. */
 spurity_status spurity_settle(spurity_capture *capture, const spurity_spectrum_options *options,

@@ -303,7 +303,7 @@ static bool draw(struct worker *worker, struct drawn *drawn, uint64_t *run, spur
     struct loop *loop = worker->loop;
     pthread_mutex_lock(&loop->drawing);
     const double start = seconds_now();
-    *status = spurity_source_draw(loop->source, worker->raw, drawn, error);
+    *status = spurity_runs_draw(loop->source, worker->raw, drawn, error);
     *run = loop->next_drawn;
     const bool drew = !*status && drawn->samples;
     loop->next_drawn += drew;
@@ -392,7 +392,7 @@ static bool open_worker(struct worker *worker, struct loop *loop)
 {
     const struct settled *settled = loop->settled;
     worker->loop = loop;
-    worker->raw = malloc(spurity_source_room(settled) * settled->sample_bytes);
+    worker->raw = malloc(spurity_runs_room(settled) * settled->sample_bytes);
     worker->in = fftwf_malloc(components(settled, settled->n) * sizeof(float));
     worker->block = malloc(components(settled, STATISTICS_BLOCK) * sizeof(float));
     worker->out = fftwf_malloc(settled->bins * sizeof *worker->out);

@@ -17,13 +17,13 @@ void spurity_group_release(struct group *group)
     group->block.samples = 0;
 }
 
-size_t spurity_source_room(const struct settled *settled)
+size_t spurity_runs_room(const struct settled *settled)
 {
     return settled->n + settled->run * settled->hop;
 }
 
-spurity_status spurity_source_open(struct source *source, const struct settled *settled, spurity_capture *capture,
-                                   spurity_error *error)
+spurity_status spurity_runs_open(struct source *source, const struct settled *settled, spurity_capture *capture,
+                                 spurity_error *error)
 {
     const spurity_capture_facts *facts = spurity_capture_facts_of(capture);
     source->settled = settled;
@@ -38,7 +38,7 @@ spurity_status spurity_source_open(struct source *source, const struct settled *
     return source->carry ? SPURITY_OK : spurity_report_memory(error);
 }
 
-void spurity_source_close(struct source *source)
+void spurity_runs_close(struct source *source)
 {
     free(source->early);
     free(source->carry);
@@ -204,8 +204,8 @@ static spurity_status keep_block(struct source *source, const unsigned char *raw
     return SPURITY_OK;
 }
 
-spurity_status spurity_source_draw(struct source *source, unsigned char *buffer, struct drawn *drawn,
-                                   spurity_error *error)
+spurity_status spurity_runs_draw(struct source *source, unsigned char *buffer, struct drawn *drawn,
+                                 spurity_error *error)
 {
     const struct settled *settled = source->settled;
     const size_t bytes = settled->sample_bytes;

@@ -60,7 +60,7 @@ static spurity_status make(spurity_capture *capture, struct settled *settled, st
     if (status)
         return status;
     spurity_trace_set_scale(spectrum->trace, isnan(settled->full_scale_dbm) ? "dBFS" : "");
-    status = spurity_source_open(source, settled, capture, error);
+    status = spurity_runs_open(source, settled, capture, error);
     if (!status)
         status = spurity_spectrum_run(source, settled, watch, spectrum, error);
     if (!status)
@@ -89,7 +89,7 @@ static spurity_status attempt_again(spurity_capture *capture, struct settled *se
     settled->may_gate = false;
     spurity_spectrum_free(*spectrum);
     *spectrum = NULL;
-    spurity_source_close(source);
+    spurity_runs_close(source);
     *source = (struct source){0};
     spurity_status status = spurity_capture_seek(capture, began, error);
     return status ? status : attempt(capture, settled, source, watch, spectrum, error);
@@ -112,7 +112,7 @@ spurity_status spurity_spectrum_create(spurity_capture *capture, const spurity_s
         own = (spurity_error){0};
         status = attempt_again(capture, &settled, &source, watch, &made, &own);
     }
-    spurity_source_close(&source);
+    spurity_runs_close(&source);
     if (status) {
         if (error && !error->status)
             *error = own;
