@@ -10,19 +10,17 @@
 
 enum { CHANNELS_MOST = 1024, BLOCK_BYTES = 1 << 18, WAV_HEADER = 44, TAIL_ALLOWED = 1 << 16 };
 
-static const char lossy[] = "";
-
-/* Signatures; libsndfile is asked only after one of them stands there.  subtypes == lossy: refused. */
+/* Signatures; libsndfile is asked only after one of them stands there. */
 static const struct container {
     const char *title, *magic, *second; /* second: at byte 8 */
     size_t length;
-    const char *refused;
+    bool lossy; /* refused */
 } containers[] = {
-    {"WAV", "RIFF", "WAVE", 4, NULL},    {"WAV, big-endian", "RIFX", "WAVE", 4, NULL},
-    {"RF64", "RF64", "WAVE", 4, NULL},   {"W64", "riff\x2E\x91\xCF\x11\xA5\xD6\x28\xDB\x04\xC1\0\0", "", 16, NULL},
-    {"AU", ".snd", "", 4, NULL},         {"CAF", "caff", "", 4, NULL},
-    {"FLAC", "fLaC", "", 4, NULL},       {"Ogg", "OggS", "", 4, lossy},
-    {"MPEG audio", "ID3", "", 3, lossy},
+    {"WAV", "RIFF", "WAVE", 4, false},  {"WAV, big-endian", "RIFX", "WAVE", 4, false},
+    {"RF64", "RF64", "WAVE", 4, false}, {"W64", "riff\x2E\x91\xCF\x11\xA5\xD6\x28\xDB\x04\xC1\0\0", "", 16, false},
+    {"AU", ".snd", "", 4, false},       {"CAF", "caff", "", 4, false},
+    {"FLAC", "fLaC", "", 4, false},     {"Ogg", "OggS", "", 4, true},
+    {"MPEG audio", "ID3", "", 3, true},
 };
 
 /* Encodings that keep the samples as they were.  What is read, and in which steps the converter's ends stand. */
@@ -203,8 +201,7 @@ static spurity_status check(spurity_input *input, struct audio *audio, const SF_
 static spurity_status open_audio(spurity_input *input, const struct container *container, struct audio *audio,
                                  SF_INFO *info, spurity_error *error)
 {
-    static SF_VIRTUAL_IO calls = {
-        .get_filelen = audio_length, .seek = audio_seek, .read = audio_pull, .tell = audio_tell};
+    SF_VIRTUAL_IO calls = {.get_filelen = audio_length, .seek = audio_seek, .read = audio_pull, .tell = audio_tell};
     char found[200];
     if (audio->bytes.pipe)
         return refuse(input, SPURITY_INVALID, "an audio file with a name",
@@ -309,7 +306,7 @@ static spurity_status read_audio(spurity_input *input, spurity_recording *record
     SF_INFO info;
     spurity_plan_init(&plan);
     plan.rate_says = "the file's header";
-    if (container->refused == lossy)
+    if (container->lossy)
         return refuse(input, SPURITY_UNSUPPORTED, "an encoding that keeps samples as they were",
                       "lossy coding changes spectra: record it anew, as WAV, RF64, W64, AU, CAF or FLAC",
                       "audio of a lossy coding", error);
