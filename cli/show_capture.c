@@ -96,7 +96,7 @@ static void show_receiver(const spurity_spectrum_facts *facts, bool is_complex)
     if (isnan(facts->image_db))
         line("I against Q", "not told by these samples");
     else
-        line("I against Q", "%.2f dB, %.1f degrees: mirror images %s dB down", facts->gain_imbalance_db,
+        line("I against Q", "%.2f dB, %.1f degrees: mirror images %s dB down", facts->gain_imbalance_db + 0.0,
              facts->phase_imbalance_deg, spurity_format_db(image, sizeof image, fabs(facts->image_db)));
 }
 
@@ -146,7 +146,7 @@ static void show_spectrum(const spurity_spectrum_facts *facts)
              spurity_window_facts_of(facts->sharp_window)->name);
     line("averages", "%.1f from %llu transforms, %.0f %% overlap%s", facts->averages,
          (unsigned long long)facts->transforms, 100 * facts->overlap,
-         facts->averages_few ? ": few, a longer capture would show more" : "");
+         facts->averages_few ? "; the capture is too short for the RBW wanted" : "");
 }
 
 enum { PART_COLUMNS = 7 };

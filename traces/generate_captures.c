@@ -30,6 +30,7 @@ struct capture {
     const char *name; /* without suffix */
     const struct transmitter *set;
     const struct receiver *receiver;
+    const char *state; /* NULL: as the set's own words say */
     const char *words;
     double loss_db;
     int high_pass;
@@ -45,18 +46,19 @@ static const struct receiver sensitive = {-45.0, -164.0, 0.004, 0.03, 1.3e-4, 0.
 static const struct receiver plain = {-15.0, -150.0, 0.22, 1.6, 0.012, -0.008};
 
 static const struct capture captures[] = {
-    {"hand-held-1-fundamental", &good_hand_held, &careful, "pads 40 dB and 20 dB", 60.0, 0, 146.90e6, 1.2e6, 0.06,
+    {"hand-held-1-fundamental", &good_hand_held, &careful, NULL, "pads 40 dB and 20 dB", 60.0, 0, 147.42e6, 2.4e6, 0.03,
      "ci16_le", 0, 0, 0, 0},
-    {"hand-held-1-second", &good_hand_held, &sensitive, "pad 40 dB and high-pass", 40.0, 1, 293.82e6, 400e3, 0.06,
+    {"hand-held-1-second", &good_hand_held, &sensitive, NULL, "pad 40 dB and high-pass", 40.0, 1, 293.82e6, 400e3, 0.06,
      "ci16_le", 0, 0, 0, 0},
-    {"hand-held-1-third", &good_hand_held, &sensitive, "pad 40 dB and high-pass", 40.0, 1, 440.76e6, 400e3, 0.06,
+    {"hand-held-1-third", &good_hand_held, &sensitive, NULL, "pad 40 dB and high-pass", 40.0, 1, 440.76e6, 400e3, 0.06,
      "ci16_le", 0, 0, 0, 0},
-    {"hand-held-2-fundamental", &bad_hand_held, &careful, "pads 40 dB and 20 dB", 60.0, 0, 146.90e6, 400e3, 0.1,
+    {"hand-held-2-fundamental", &bad_hand_held, &careful, NULL, "pads 40 dB and 20 dB", 60.0, 0, 146.90e6, 400e3, 0.1,
      "ci16_le", 0, 0, 0, 0},
-    {"hand-held-2-second", &bad_hand_held, &sensitive, "pad 40 dB and high-pass", 40.0, 1, 293.82e6, 400e3, 0.06,
+    {"hand-held-2-second", &bad_hand_held, &sensitive, NULL, "pad 40 dB and high-pass", 40.0, 1, 293.82e6, 400e3, 0.06,
      "ci16_le", 0, 0, 0, 0},
-    {"personal-radio-bursts", &personal_radio, &plain, "pads 40 dB and 20 dB", 60.0, 0, 462.50e6, 480e3, 0.3, "cu8",
-     1000.0, 2000.0, 0.03, 0.045},
+    {"personal-radio-bursts", &personal_radio, &plain,
+     "personal-radio set 2 W on 462.5625 MHz; keyed in bursts, tone of 1 kHz", "pads 40 dB and 20 dB", 60.0, 0,
+     462.50e6, 480e3, 0.3, "cu8", 1000.0, 2000.0, 0.03, 0.045},
 };
 
 static double high_pass_db(double hz)
@@ -149,10 +151,11 @@ static int make_meta(const char *folder, const struct capture *capture)
     int used = snprintf(text, sizeof text,
                         "{\n  \"global\": {\n    \"core:datatype\": \"%s\",\n    \"core:sample_rate\": %.0f,\n"
                         "    \"core:version\": \"1.2.0\",\n"
-                        "    \"core:description\": \"INVENTED DATA, made by a program: %s; %s\"\n  },\n"
+                        "    \"core:description\": \"INVENTED DATA: %s; %s\"\n  },\n"
                         "  \"captures\": [\n    {\"core:sample_start\": 0, \"core:frequency\": %.0f}\n  ],\n"
                         "  \"annotations\": []\n}\n",
-                        capture->datatype, capture->rate_hz, capture->set->words, capture->words, capture->tuned_hz);
+                        capture->datatype, capture->rate_hz, capture->state ? capture->state : capture->set->words,
+                        capture->words, capture->tuned_hz);
     return save(folder, file, text, (size_t)used, 0);
 }
 
