@@ -62,20 +62,58 @@ static void set_scale(spurity_measurement *m, size_t index, double full_scale_db
     spurity_trace_set_scale(trace, named && *named ? named : own);
 }
 
+/* Bursts shorter than the transform cannot be told from the time between them.  Where nobody asked for a resolution the
+ * capture is looked at again with one their mean length holds four times; 0 where that would not help. */
+static size_t transform_for_bursts(const spurity_spectrum_facts *facts, const spurity_spectrum_options *options)
+{
+    enum { TRANSFORM_LEAST = 64, PARTS = 4 };
+    bool mean = options->detector == SPURITY_SPECTRUM_MEAN;
+    if (!facts->bursts || facts->gated || !facts->burst_count || options->rbw_hz > 0 || !mean)
+        return 0;
+    double length = facts->duty * (double)facts->samples / (double)facts->burst_count / PARTS;
+    return length >= TRANSFORM_LEAST && length < (double)facts->transform ? (size_t)length : 0;
+}
+
+static spurity_status transform(spurity_measurement *m, size_t index, spurity_capture *capture,
+                                spurity_spectrum_options *options, const spurity_watch *watch, spurity_error *error)
+{
+    struct measured_source *mine = &m->sources[index];
+    spurity_status status = spurity_spectrum_create(capture, options, watch, &mine->spectrum, error);
+    if (status)
+        return status;
+    options->transform = transform_for_bursts(spurity_spectrum_facts_of(mine->spectrum), options);
+    if (!options->transform || !spurity_capture_can_seek(capture))
+        return SPURITY_OK;
+    spurity_spectrum *again = NULL;
+    status = spurity_capture_seek(capture, 0, error);
+    if (!status)
+        status = spurity_spectrum_create(capture, options, watch, &again, error);
+    if (!status) {
+        spurity_spectrum_free(mine->spectrum);
+        mine->spectrum = again;
+    }
+    return status;
+}
+
+static void set_options(const spurity_measurement *m, const spurity_source *source, spurity_spectrum_options *options)
+{
+    spurity_spectrum_options_init(options);
+    options->rbw_hz = source->read.rbw_hz;
+    options->sharp = true;
+    options->seconds = m->point->seconds;
+    options->threads = m->point->threads;
+    options->edge_fraction = m->point->edge_fraction;
+    options->reproducible = m->point->reproducible;
+    options->wisdom = m->point->wisdom;
+}
+
 spurity_status spurity_measurement_read_capture(spurity_measurement *m, size_t index, const spurity_watch *watch,
                                                 spurity_trace **trace, spurity_error *error)
 {
     const spurity_source *source = &m->point->sources[index];
     struct measured_source *mine = &m->sources[index];
     spurity_spectrum_options options;
-    spurity_spectrum_options_init(&options);
-    options.rbw_hz = source->read.rbw_hz;
-    options.sharp = true;
-    options.seconds = m->point->seconds;
-    options.threads = m->point->threads;
-    options.edge_fraction = m->point->edge_fraction;
-    options.reproducible = m->point->reproducible;
-    options.wisdom = m->point->wisdom;
+    set_options(m, source, &options);
     spurity_status status = take_detector(source, &options, error);
     if (status)
         return status;
@@ -84,7 +122,7 @@ spurity_status spurity_measurement_read_capture(spurity_measurement *m, size_t i
     double full_scale_dbm = facts->full_scale_dbm;
     status = check_centers(source, facts, error);
     if (!status)
-        status = spurity_spectrum_create(capture, &options, watch, &mine->spectrum, error);
+        status = transform(m, index, capture, &options, watch, error);
     spurity_capture_free(capture);
     if (status) {
         if (error && !error->file[0])
