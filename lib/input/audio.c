@@ -281,6 +281,7 @@ static spurity_status make_capture(spurity_input *input, struct audio *audio, co
 {
     enum { HASH_MOST = 64 << 20 };
     double low, high;
+    plan->rate_hz = info->samplerate;
     spurity_status status = settle_channels(input, audio, info, plan, recording, error);
     if (!status)
         status = spurity_plan_settle(input, plan, recording, error);

@@ -12,14 +12,17 @@ enum { HASH_MOST = 64 << 20, SCRATCH = 1 << 18, SEGMENTS_TOLD = 8, PROBE_TEXT = 
 bool spurity_input_is_plain_text(const spurity_input *input)
 {
     const size_t seen = input->head_size < PROBE_TEXT ? input->head_size : PROBE_TEXT;
-    bool digit = false;
+    const bool wide = seen >= 2 && (!memcmp(input->head, "\xFF\xFE", 2) || !memcmp(input->head, "\xFE\xFF", 2));
+    size_t high = 0, nul = 0, digits = 0;
     for (size_t i = 0; i < seen; i++) {
         const unsigned char c = input->head[i];
-        if (c > 0x7E || (c < 0x20 && (c < 9 || c > 13)))
+        if (c == 0x7F || (c && c < 0x20 && (c < 9 || c > 13)))
             return false;
-        digit = digit || (c >= '0' && c <= '9');
+        high += c > 0x7F;
+        nul += !c;
+        digits += c >= '0' && c <= '9';
     }
-    return digit;
+    return digits && high * 10 < seen && (wide ? nul * 10 >= seen * 4 : !nul);
 }
 
 void spurity_plan_init(struct spurity_plan *plan)
