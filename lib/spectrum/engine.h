@@ -87,11 +87,14 @@ spurity_status spurity_runs_draw(struct source *source, unsigned char *buffer, s
 spurity_status spurity_settle(spurity_capture *capture, const spurity_spectrum_options *options,
                               struct settled *settled, struct source *source, spurity_error *error);
 
-/* to[i] = from[i] as a float, times factor[i]; `count` components. */
+/* to[i] = from[i] as a float, times its factor; `count` components. */
 typedef void spurity_weigh(const unsigned char *from, const float *factor, size_t count, float *to);
 void spurity_multiply(float *values, const float *factor, size_t count);
-/* NULL where there is none for a format.  scale: what the factors take in beside the window. */
-spurity_weigh *spurity_weigher(spurity_sample_format format, float *scale);
+/* NULL where there is none for a format.  scale: what the factors take in beside the window; factors: how many of them
+ * a sample has, 1 or one a component. */
+spurity_weigh *spurity_weigher(spurity_sample_format format, float *scale, size_t *factors);
+/* Of SPURITY_RECEIVER_CELL samples of 16-bit I/Q as this machine stores them. */
+void spurity_cell_sums_i16(const unsigned char *from, double rail_low, double rail_high, spurity_receiver_sums *out);
 /* What is not finite becomes 0; returns how many. */
 size_t spurity_clear_not_finite(float *values, size_t count);
 
