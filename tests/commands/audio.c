@@ -36,6 +36,7 @@ int main(int argc, char **argv)
         fprintf(stderr, "audio: %s\n", in ? sf_strerror(NULL) : "cannot open the samples");
         return 1;
     }
+    sf_command(out, SFC_SET_SCALE_INT_FLOAT_WRITE, NULL, SF_TRUE); /* floats of full scale 1 */
     for (size_t got; (got = fread(samples, sizeof *samples, 4096, in)) > 0;)
         sf_write_short(out, samples, (sf_count_t)got);
     fclose(in);

@@ -12,9 +12,9 @@ grep -o '"code": "[a-z-]*"' out.json | sort -u
     --range 146M-148M >text || echo "-> $?"
 head -n 3 text; sed -n '/^not shown/,/^$/p' text
 # Held at half of full scale: several samples at one same maximum; at the rails: counted
-capture held datatype=cf32_le seconds=0.1 center=146.9M clip=0.5 146.94M=-3
+capture held datatype=cf32_le seconds=0.1 center=146.9M clip=0.5 146.9413M=-3
 "$SPURITY" show held.sigmf-meta
-capture clipped seconds=0.1 center=146.9M 146.94M=3
+capture clipped seconds=0.1 center=146.9M 146.9413M=3
 "$SPURITY" show clipped.sigmf-meta
-"$SPURITY" measure clipped.sigmf-meta,full-scale=-10dBm --carrier 146.94M --direct --json out.json >text
+"$SPURITY" measure clipped.sigmf-meta,full-scale=-10dBm --carrier 146.9413M --direct --json out.json >text
 grep -o '"code": "clipped"' out.json | sort -u
