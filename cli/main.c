@@ -17,13 +17,12 @@
     "the names of files of one receiver at one gain makes them one scale. Standard input is '-' or 'stdin,KEY=...'; "  \
     "an endless one ends by --seconds."
 #define OF_RECEIVERS                                                                                                   \
-    "A receiver's input is destroyed by far less than an analyzer's (often +10 dBm, some 0 dBm; common practice): 20 " \
-    "dB "                                                                                                              \
-    "more attenuation, and the lowest power first."
+    "A receiver's input is destroyed by far less than an analyzer's (often +10 dBm, some 0 dBm; common practice): "    \
+    "20 dB more attenuation, and the lowest power first."
 static const char *const check_about[] = {
     "The files of one test point are given together: one sweep or capture, or several that share the spectrum. What "
-    "holds for one "
-    "of them only follows its name after commas (h2.csv,pad=20dB,loss=notch.s2p); pad, loss, direct and corrected "
+    "holds for one of them only follows its name after commas (h2.csv,pad=20dB,loss=notch.s2p); pad, loss, direct and "
+    "corrected "
     "there replace the whole shared chain for that file.",
     "What stands between antenna terminal and instrument must be said; silence is not 0 dB.",
     OF_CAPTURES,
@@ -43,7 +42,7 @@ static const char *const measure_about[] = {
 static const char *const show_about[] = {
     "What was understood of each file, from which line, what was assumed, and which option or key overrides it. "
     "Of a capture also what the samples say: level, clipping, DC, I against Q, bursts, and how 'measure' would "
-    "transform it; of more than 100 million samples the first, unless --seconds says more. No line is measured.",
+    "transform it; beyond 100 million samples it looks no further unless --seconds says so. No line is measured.",
     NULL};
 static const char *const show_samples[] = {"spurity show f0.csv", "spurity show f0.csv,delimiter=semicolon h2.csv",
                                            "spurity show f0.sigmf-meta,full-scale=-10dBm", NULL};
