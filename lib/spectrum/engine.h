@@ -116,12 +116,25 @@ struct tally {
     spurity_image_sums *images;
 };
 
+/* Bins of a group that are kept, in rising frequency: from..to about the centre (real: from 0). */
+struct kept {
+    long from, to;
+    double bin_hz, center_hz;
+};
+
 /* Of a trace segment. */
 struct made {
     spurity_spectrum_part part;
+    size_t group; /* of remains */
+};
+
+/* What stays of a group for later questions. */
+struct remains {
+    struct spurity_tone_block block; /* raw NULL: the tone was estimated at once */
+    struct kept kept;
     spurity_tone tone;
     bool has_tone;
-    size_t group; /* of images */
+    spurity_image_sums *images; /* NULL: none */
 };
 
 /* A sharp segment waits until the others stand. */
@@ -139,16 +152,18 @@ struct spurity_spectrum {
     size_t made_count, made_room;
     struct pending *pending;
     size_t pending_count, pending_room;
-    bool starved;                /* a gated group kept no transform */
-    spurity_image_sums **images; /* one a group; NULL: none */
-    size_t image_count, image_room;
+    bool starved;            /* a gated group kept no transform */
+    struct remains *remains; /* one a group */
+    size_t remains_count, remains_room;
+    struct settled settled;
 };
 
 spurity_status spurity_spectrum_run(struct source *source, const struct settled *settled, const spurity_watch *watch,
                                     spurity_spectrum *spectrum, spurity_error *error);
-/* Makes trace segments of a finished group; takes the tally's images over. */
-spurity_status spurity_group_finish(const struct settled *settled, const struct group *group, struct tally *tally,
+/* Makes trace segments of a finished group; may take over the group's block and the tally's images. */
+spurity_status spurity_group_finish(const struct settled *settled, struct group *group, struct tally *tally,
                                     spurity_spectrum *spectrum, spurity_error *error);
+bool spurity_group_tone(const struct settled *settled, const struct remains *remains, spurity_tone *tone);
 /* The sharp segments behind the others. */
 spurity_status spurity_pending_append(spurity_spectrum *spectrum, spurity_error *error);
 #endif

@@ -489,11 +489,11 @@ static bool open_transform(struct loop *loop)
 {
     const struct settled *settled = loop->settled;
     const double start = seconds_now();
-    const spurity_planning planning = {.transforms = settled->known ? (double)settled->known / (double)settled->hop *
-                                                                          settled->bands / settled->threads
-                                                                    : -1,
-                                       .reproducible = settled->reproducible,
-                                       .wisdom = settled->wisdom};
+    const uint64_t expected = settled->known ? settled->known : (settled->limit == UINT64_MAX ? 0 : settled->limit);
+    const spurity_planning planning = {
+        .transforms = expected ? (double)expected / (double)settled->hop * settled->bands / settled->threads : -1,
+        .reproducible = settled->reproducible,
+        .wisdom = settled->wisdom};
     const bool planned = spurity_transform_plan(settled->n, settled->is_complex, &planning, &loop->transform);
     loop->spectrum->facts.plan_s = seconds_now() - start;
     return planned;
