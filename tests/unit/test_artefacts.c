@@ -22,6 +22,7 @@ struct receiver {
     double noise_dbfs; /* in the whole rate */
     size_t spikes;     /* samples, evenly placed, that stand at a rail */
     uint64_t seed;
+    bool real; /* one channel: the tones' I alone */
 };
 
 static const struct receiver good = {
@@ -79,7 +80,7 @@ static spurity_source *add_capture(struct bench *bench, const struct receiver *r
         int16_t iq[2] = {quantised(z[0]), quantised(z[1])};
         if (r->spikes && k % (r->samples / r->spikes) == 1000)
             iq[0] = 32767;
-        assert_int_equal(fwrite(iq, sizeof iq, 1, file), 1);
+        assert_int_equal(fwrite(iq, r->real ? sizeof *iq : sizeof iq, 1, file), 1);
     }
     fclose(file);
     spurity_source *source = &bench->sources[bench->point.source_count++];
@@ -89,7 +90,7 @@ static spurity_source *add_capture(struct bench *bench, const struct receiver *r
     source->read.rate_hz = r->rate_hz;
     source->read.center_hz = r->center_hz;
     source->read.datatype_said = true;
-    assert_true(spurity_sample_format_parse("ci16_le", 7, &source->read.datatype, NULL));
+    assert_true(spurity_sample_format_parse(r->real ? "ri16_le" : "ci16_le", 7, &source->read.datatype, NULL));
     source->read.full_scale_dbm = full_scale_dbm;
     return source;
 }
@@ -347,25 +348,74 @@ static void clipping_excuses_what_it_can_make(void **state)
     }
 }
 
-/* A product of order 3 falls by 20 dB at the terminal for 10 dB more pad; a line of the set stays. */
-static void gain_is_named(void **state)
+/* One channel: the same series stands at 3 f and, folded at half the rate, at 1 MHz - 13 f. */
+static void clipping_of_real_samples_is_named(void **state)
 {
     struct bench bench;
-    struct receiver r = good, padded = good;
+    struct receiver r = good;
+    r.real = true;
+    r.center_hz = 0;
+    r.tones[0] = (struct tone){.hz = 61037.1, .dbfs = -1e-9};
+    r.overdrive_db = 1;
+    start(&bench);
+    bench.point.carrier_hz = 61037.1;
+    bench.point.range_from_hz = bench.point.range_to_hz = (double)NAN;
+    add_capture(&bench, &r, -3);
+    bench_measure(&bench);
+    const double expected[][2] = {{3 * 61037.1, -28.7}, {5 * 61037.1, -32.1}, {1e6 - 13 * 61037.1, (double)NAN}};
+    for (int i = 0; i < 3; i++) {
+        const spurity_emission *e = at(&bench, expected[i][0]);
+        assert_non_null(e);
+        assert_int_equal(e->artefact, SPURITY_ARTEFACT_CLIPPING);
+        if (!isnan(expected[i][1]))
+            assert_near(e->level_dbc, expected[i][1], 0.1);
+    }
+    bench_end(&bench);
+}
+
+/* Overdriven by 6 dB two thirds of the components stand at the rails: of such a file nothing is shown, not even where
+ * it looks clean. */
+static void nothing_is_shown_of_a_ruined_capture(void **state)
+{
+    struct bench bench;
+    struct receiver r = good;
+    r.tones[0] = (struct tone){.hz = 61037.1, .dbfs = -1e-9};
+    r.overdrive_db = 6;
+    start(&bench);
+    bench.point.carrier_hz = 145.0610371e6;
+    add_capture(&bench, &r, -3);
+    spurity_outcome outcome = bench_judge(&bench, "us-amateur");
+    spurity_clipping clipping;
+    assert_true(spurity_measurement_clipping(bench.measurement, 0, &clipping));
+    assert_near(clipping.share, 0.666, 0.005);
+    assert_true(clipping.blind);
+    assert_int_equal(outcome, SPURITY_OUTCOME_NOT_SHOWN);
+    assert_non_null(not_shown_at(&bench, 145.3e6, "clipped"));
+    assert_non_null(not_shown_at(&bench, 144.7e6, "clipped"));
+    bench_end(&bench);
+}
+
+/* A product of order 3 falls by 20 dB at the terminal for 10 dB less before the converter; a line of the set stays. */
+static void name_by_gain(double product_dbfs, double more_pad_db, double less_gain_db)
+{
+    struct bench bench;
+    struct receiver r = good, less = good;
+    char pad[32];
     r.tones[0] = (struct tone){.hz = 150e3, .dbfs = -6};
     r.tones[1] = (struct tone){.hz = -203e3, .dbfs = -36};
     r.tones[2] = (struct tone){.hz = 90e3, .dbfs = -46};
-    padded.tones[0] = (struct tone){.hz = 150e3, .dbfs = -16};
-    padded.tones[1] = (struct tone){.hz = -203e3, .dbfs = -66};
-    padded.tones[2] = (struct tone){.hz = 90e3, .dbfs = -56};
-    padded.noise_dbfs = -78;
-    padded.seed++;
+    less.tones[0] = (struct tone){.hz = 150e3, .dbfs = -16};
+    less.tones[1] = (struct tone){.hz = -203e3, .dbfs = product_dbfs};
+    less.tones[2] = (struct tone){.hz = 90e3, .dbfs = -56};
+    less.noise_dbfs = -78;
+    less.seed++;
     start(&bench);
     spurity_chain *more = NULL;
+    snprintf(pad, sizeof pad, "%gdB,2G", 40 + more_pad_db);
     assert_ok(spurity_chain_create(&more, &bench.error), &bench.error);
-    assert_ok(spurity_chain_add_pad_text(more, "50dB,2G", &bench.error), &bench.error);
+    assert_ok(spurity_chain_add_pad_text(more, pad, &bench.error), &bench.error);
     add_capture(&bench, &r, 3);
-    add_capture(&bench, &padded, 3)->chain = more;
+    add_capture(&bench, &less, 3 + less_gain_db)->chain = more;
     bench_judge(&bench, "us-amateur");
     const spurity_emission *product = at(&bench, 144.797e6), *line = at(&bench, 145.09e6);
     assert_non_null(product);
@@ -378,6 +428,13 @@ static void gain_is_named(void **state)
     assert_non_null(strstr(gap->advice, "10 dB more pad"));
     bench_end(&bench);
     spurity_chain_free(more);
+}
+
+static void gain_is_named(void **state)
+{
+    name_by_gain(-66, 10, 0);  /* another pad */
+    name_by_gain(-66, 0, 10);  /* another gain, as full scale tells */
+    name_by_gain(-130, 10, 0); /* gone in the noise */
 }
 
 /* ---- real recordings: 8-bit receivers without calibration ---- */
@@ -461,6 +518,8 @@ int main(void)
         cmocka_unit_test(other_centre_settles),
         cmocka_unit_test(clipping_is_named),
         cmocka_unit_test(clipping_excuses_what_it_can_make),
+        cmocka_unit_test(clipping_of_real_samples_is_named),
+        cmocka_unit_test(nothing_is_shown_of_a_ruined_capture),
         cmocka_unit_test(gain_is_named),
         cmocka_unit_test(real_recording_off_centre),
         cmocka_unit_test(real_recording_that_clips),
