@@ -143,10 +143,10 @@ static spurity_status read_datatype(const struct reading *reading, const struct 
 static spurity_status read_rate(const struct reading *reading, const struct object *global)
 {
     struct spurity_metadata *metadata = reading->metadata;
-    metadata->rate_key = "core:sample_rate";
-    if (!member(global, metadata->rate_key) && member(global, "core:sampling_rate"))
-        metadata->rate_key = "core:sampling_rate"; /* drafts before 1.0 */
-    return take_number(reading, global, metadata->rate_key, 1e-3, 1e12, &metadata->rate_hz);
+    const char *key = "core:sample_rate";
+    if (!member(global, key) && member(global, "core:sampling_rate"))
+        key = "core:sampling_rate"; /* drafts before 1.0 */
+    return take_number(reading, global, key, 1e-3, 1e12, &metadata->rate_hz);
 }
 
 static spurity_status read_version(const struct reading *reading, const struct object *global)
