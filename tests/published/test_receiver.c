@@ -763,7 +763,8 @@ static void test_image_untold(void **state)
     assert_null(spurity_image_create(2));
 }
 
-/* Rising, a whole transform apart at least, within what is expected, and unevenly. */
+/* Rising, a whole transform apart at least (a fifth of one in a short capture), within what is expected, and unevenly.
+ */
 static void test_schedule(void **state)
 {
     (void)state;
@@ -774,15 +775,18 @@ static void test_schedule(void **state)
             uint64_t at[SPURITY_IMAGE_LOOKS];
             size_t count = spurity_image_schedule(expected[e], overlaps[o], at), uneven = 0;
             double least = 1 / (1 - overlaps[o]);
+            bool is_short = expected[e] && (double)expected[e] < 16 * least;
             assert_true(count >= 1 && at[0] == 0);
             for (size_t i = 1; i < count; i++) {
-                assert_true((double)(at[i] - at[i - 1]) >= least - 1e-9);
+                assert_true((double)(at[i] - at[i - 1]) >= (is_short ? least / 5 : least) - 1e-9);
                 uneven += i > 1 && at[i] - at[i - 1] != at[i - 1] - at[i - 2];
             }
             if (expected[e])
                 assert_true(at[count - 1] < expected[e]);
             if (count > 20)
-                assert_true(uneven > count / 3);
+                assert_true(uneven > count / 4);
+            if (expected[e] == 20 && overlaps[o] <= 0.8)
+                assert_true(count >= SPURITY_IMAGE_LEAST);
             if (expected[e] >= 100000) {
                 assert_true(count > 200);
                 assert_true((double)at[count - 1] > 0.7 * (double)expected[e]); /* all over it */
