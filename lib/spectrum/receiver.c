@@ -224,6 +224,20 @@ size_t spurity_receiver_feed(spurity_receiver *receiver, float *samples, size_t 
     return (size_t)(receiver->not_finite - before);
 }
 
+void spurity_receiver_feed_cell(spurity_receiver *receiver, const spurity_receiver_sums *sums, const float *start,
+                                size_t start_count)
+{
+    if (receiver->cell.samples > 0)
+        close_cell(receiver);
+    receiver->samples += CELL;
+    receiver->largest = fmaxf(receiver->largest, sums->largest);
+    receiver->at_rail += sums->at_rail;
+    if (sums->largest >= fminf(receiver->up.second, receiver->down.second))
+        tops_look(receiver, start, start_count);
+    receiver->cell = (struct spurity_receiver_cell){CELL, sums->i, sums->q, sums->ii, sums->qq, sums->iq};
+    close_cell(receiver);
+}
+
 void spurity_receiver_add(spurity_receiver *receiver, const spurity_receiver *next)
 {
     spurity_receiver closed = *next;
