@@ -14,7 +14,7 @@ static double power_of(double db)
 }
 
 /* Mean power with which the floor alone reads at point i. */
-static double noise_reading(const spurity_segment_survey *s, size_t i)
+double spurity_survey_noise_reading(const spurity_segment_survey *s, size_t i)
 {
     return power_of((double)s->floor_db[i] + s->noise_reading_db);
 }
@@ -37,7 +37,7 @@ double spurity_survey_integrate(const spurity_segment_survey *s, size_t low, siz
     for (size_t i = low; i <= high; i++) {
         double cell = spurity_survey_cell(s, i);
         sum += cell * power_of(s->view.level_db[i]);
-        floor_sum += cell * noise_reading(s, i);
+        floor_sum += cell * spurity_survey_noise_reading(s, i);
     }
     if (floor_mw)
         *floor_mw = floor_sum / s->noise_bandwidth_hz;
@@ -129,7 +129,7 @@ static bool neighbours_show_filter(const spurity_segment_survey *s, size_t p)
 
 /* What noise under a line of ratio snr leaves open, 97.5 % each side, and the bias by detector (measurement of a line
  * in noise: power average 10 log(1 + 1/s); the highest of n reads high). */
-static void noise_doubt(const spurity_segment_survey *s, double snr, double *low, double *high)
+void spurity_survey_noise_doubt(const spurity_segment_survey *s, double snr, double *low, double *high)
 {
     *low = *high = 0;
     for (size_t i = 0; i < s->law_count; i++) {
@@ -165,86 +165,6 @@ static bool may_be_peak(const spurity_segment_survey *s)
            detector == SPURITY_DETECTOR_UNKNOWN;
 }
 
-/* ---- a line through a filter of known shape ---------------------------------------------------------------------- */
-
-/* Amplitudes about the peak for the fit: of each side those of the main lobe, no farther than where the readings rise
- * again (another line); next to the peak even a reading of nothing counts.  What noise does to an amplitude of s over
- * it grows by 1 + 1/(2 s). */
-static void shape_points(const spurity_segment_survey *s, size_t peak, double background, spurity_shape_points *p)
-{
-    const double *level = s->view.level_db, *f = s->view.frequency_hz;
-    int reach = (int)ceil(s->shape->null_bins) + 1;
-    p->count = 0;
-    for (int way = -1; way <= 1; way += 2)
-        for (int k = way < 0 ? 1 : 0; k <= reach; k++) {
-            if (way < 0 ? (size_t)k > peak : peak + (size_t)k >= s->view.count)
-                break;
-            size_t i = way < 0 ? peak - (size_t)k : peak + (size_t)k, inner = way < 0 ? i + 1 : i - 1;
-            if (k && fabs(fabs(f[i] - f[peak]) - k * s->view.step_hz) > 0.1 * s->view.step_hz)
-                break; /* a gap */
-            double over = power_of(level[i]) - background, rise = k > 1 ? level[i] - level[inner] : 0;
-            if ((k > 1 && !(over > background)) || (rise > 0.5 && power_of(level[i]) > 4 * background)) {
-                if (rise > 0.5 && p->count > 1 && p->at[p->count - 1] == way * (k - 1))
-                    p->count--; /* the valley between is of both */
-                break;
-            }
-            p->at[p->count] = way * k;
-            p->amplitude[p->count] = sqrt(fmax(over, 0));
-            p->weight[p->count++] = 1 / (1 + background / (2 * fmax(over, background)));
-        }
-}
-
-typedef struct shape_line {
-    double hz, db;                 /* the line */
-    double sigma_hz, sigma_factor; /* one deviation; deviation of the level over that in a bin on the line */
-    double misfit;
-} shape_line;
-
-/* False where too little stands above the background. */
-static bool shape_fit(const spurity_segment_survey *s, size_t peak, double background, shape_line *line)
-{
-    spurity_shape_points points;
-    spurity_shape_fit fit;
-    if (s->view.facts.detector != SPURITY_DETECTOR_AVERAGE && s->view.facts.detector != SPURITY_DETECTOR_SAMPLE)
-        background *= 1e-3; /* only a mean power is the sum of line and noise */
-    double top = power_of(s->view.level_db[peak]);
-    background = fmin(background, 0.5 * top);
-    double n = s->law_count && s->laws[0].kind != SPURITY_NOISE_MAXIMUM ? s->laws[0].n : 1;
-    shape_points(s, peak, background, &points);
-    points.noise = background / (2 * n);
-    if (!spurity_shape_solve(s->shape, &points, &fit) || fabs(fit.offset) > s->shape->null_bins / 2 + 0.1)
-        return false;
-    line->hz = s->view.frequency_hz[peak] + fit.offset * s->shape->filter.bin_hz;
-    line->db = 2 * DB_PER_NEPER * log(fit.amplitude);
-    line->sigma_hz = fit.offset_gain * sqrt(points.noise) * s->shape->filter.bin_hz;
-    line->sigma_factor = fit.level_gain;
-    line->misfit = fit.misfit;
-    return isfinite(line->db);
-}
-
-/* Level and frequency from the response itself: no points beside the peak to allow for. */
-static bool shape_line_figures(const spurity_segment_survey *s, size_t peak, double background_db, spurity_line *line)
-{
-    shape_line fit;
-    double noise_low, noise_high, background = power_of(background_db);
-    if (!shape_fit(s, peak, background, &fit))
-        return false;
-    line->frequency_hz = fit.hz;
-    line->level_db = fit.db;
-    double snr = power_of(fit.db) / background;
-    noise_doubt(s, snr > 0.5 ? snr : 0.5, &noise_low, &noise_high);
-    bool mean_power = s->law_count && s->laws[0].kind == SPURITY_NOISE_POWER;
-    if (mean_power) /* the noise was taken out; half of it stays in doubt, as its floor is read from the same trace */
-        noise_high -= 0.5 * DB_PER_NEPER * log1p(1 / (snr > 0.5 ? snr : 0.5));
-    line->read_low_db = fit.sigma_factor * noise_low;
-    line->read_high_db = fit.sigma_factor * noise_high;
-    line->width_hz = s->rbw_hz;
-    line->frequency_uncertainty_hz =
-        fmin(1.96 * fit.sigma_hz, s->shape->null_bins / 2 * s->shape->filter.bin_hz) + 0.002 * s->view.step_hz;
-    line->trustworthy = true;
-    return true;
-}
-
 void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, size_t low, size_t high,
                                  double background_db, spurity_line *line)
 {
@@ -253,7 +173,7 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
     bool wide_step = s->rbw_hz > 0 && 2 * half > s->rbw_hz * 0.5;
     common_figures(s, peak, low, high, line);
     line->character = SPURITY_LINE;
-    if (s->shape && shape_line_figures(s, peak, background_db, line))
+    if (s->shape && spurity_survey_shape_line(s, peak, background_db, line))
         return;
     line->frequency_hz = s->view.frequency_hz[peak];
     line->level_db = line->peak_db;
@@ -267,7 +187,7 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
     if (fitted && !wide_step && s->rbw_hz > 0)
         left = 0.15 * droop; /* 4 synchronous poles read 0.1 dB low half a step of RBW/2 beside a point */
     double snr = power_of(line->level_db - background_db);
-    noise_doubt(s, snr > 0.5 ? snr : 0.5, &noise_low, &noise_high);
+    spurity_survey_noise_doubt(s, snr > 0.5 ? snr : 0.5, &noise_low, &noise_high);
     line->read_low_db = fmax(left, 0) + noise_low;
     line->read_high_db = noise_high + (may_be_peak(s) ? 1 : 0.1) * taken;
     line->width_hz = s->rbw_hz > 0 ? s->rbw_hz
@@ -290,7 +210,7 @@ static void edges_99(const spurity_segment_survey *s, size_t low, size_t high, d
         edge[side] = f[i];
         for (size_t n = high - low + 1; n > 0; n--) {
             double cell = spurity_survey_cell(s, i);
-            double part = cell * (power_of(s->view.level_db[i]) - noise_reading(s, i));
+            double part = cell * (power_of(s->view.level_db[i]) - spurity_survey_noise_reading(s, i));
             if (sum + part >= want && part > 0) {
                 double into = (want - sum) / part - 0.5; /* cell from -1/2 to 1/2 about its point */
                 edge[side] = f[i] + (side ? -into : into) * cell;
@@ -332,7 +252,13 @@ void spurity_survey_wide_figures(const spurity_segment_survey *s, size_t peak, s
     double total = spurity_survey_integrate(s, low, high, &floor_mw);
     common_figures(s, peak, low, high, line);
     double above = total - floor_mw > 0.02 * total ? total - floor_mw : 0.02 * total;
-    edges_99(s, low, high, above * s->noise_bandwidth_hz, edge);
+    double doubt = 0.1;
+    if (s->shape)
+        doubt = spurity_survey_shape_edges(s, low, high, above * s->noise_bandwidth_hz, edge)
+                    ? 0.02
+                    : 0.6; /* lines half seen on one side only */
+    else
+        edges_99(s, low, high, above * s->noise_bandwidth_hz, edge);
     line->frequency_hz = (edge[0] + edge[1]) / 2;
     line->width_hz = fmax(edge[1] - edge[0], s->rbw_hz);
     line->level_db = DB_PER_NEPER * log(total);
@@ -353,7 +279,7 @@ void spurity_survey_wide_figures(const spurity_segment_survey *s, size_t peak, s
     line->read_low_db = noise_low + (noise ? scatter : 0);
     line->read_high_db = noise_high + (noise ? scatter : 0) + DB_PER_NEPER * log(total / above);
     line->frequency_uncertainty_hz =
-        fmax(0.1 * s->rbw_hz, (noise ? 0.1 * line->width_hz : 0)) + spurity_survey_half_step(s, peak) / 5;
+        fmax(doubt * s->rbw_hz, (noise ? 0.1 * line->width_hz : 0)) + spurity_survey_half_step(s, peak) / 5;
     line->trustworthy = true;
 }
 
@@ -398,14 +324,15 @@ bool spurity_survey_is_line(const spurity_segment_survey *s, size_t peak, size_t
         return s->rbw_hz > 0 ? to - from < 3 : true;
     }
     double hz, top = level[peak], floor_mw;
-    shape_line fit;
-    if (s->shape && !shape_fit(s, peak, noise_reading(s, peak), &fit))
+    spurity_shape_line fit;
+    if (s->shape && !spurity_survey_shape_fit(s, peak, spurity_survey_noise_reading(s, peak), &fit))
         return false;
     if (s->shape)
         top = fit.db;
     else
         (void)parabola(s, peak, &hz, &top);
-    double snr = power_of(top) / noise_reading(s, peak), loose = 1 + 2 * s->sigma_db / 5.57 / sqrt(snr > 1 ? snr : 1);
+    double snr = power_of(top) / spurity_survey_noise_reading(s, peak),
+           loose = 1 + 2 * s->sigma_db / 5.57 / sqrt(snr > 1 ? snr : 1);
     double half_db = DB_PER_NEPER * log(2 / (1 + fmin(1 / snr, 0.9))); /* to half of what stands over the noise */
     double width = drop_distance(s, peak, 1, top, half_db) + drop_distance(s, peak, -1, top, half_db);
     double total = spurity_survey_integrate(s, low, high, &floor_mw) - floor_mw - other_mw;

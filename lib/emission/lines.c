@@ -54,13 +54,12 @@ static double beside_line(const spurity_segment_survey *s, size_t from, size_t i
     return pow(10, s->view.level_db[from] / 20) / s->shape->least * spurity_shape_beside(s->shape, bins);
 }
 
-/* The reading at i as ground: where the filter's known side lobes of the line at `from` make it, there is floor. */
-static double ground_reading(const spurity_segment_survey *s, size_t i, size_t from)
+/* Whether the reading at i tells nothing of the ground: the filter's known side lobes of the line at `from` make it. */
+static bool hides_ground(const spurity_segment_survey *s, size_t i, size_t from)
 {
-    double level = s->view.level_db[i], median = (double)s->floor_db[i] + s->law_median_db;
-    if (!s->shape || level <= median)
-        return level;
-    return level <= 20 * log10(beside_line(s, from, i)) + 1 ? median : level;
+    double level = s->view.level_db[i];
+    return s->shape && level > (double)s->floor_db[i] + s->law_median_db &&
+           level <= 20 * log10(beside_line(s, from, i)) + 4; /* with what noise adds */
 }
 
 /* Readings from `guard` to guard + n points beside `at`, every stride-th; the level and coordinate of each go to
@@ -75,7 +74,9 @@ static window look_beside(const spurity_segment_survey *s, size_t at, int way, s
         if (way < 0 ? k > at : at + k >= s->view.count)
             break;
         size_t i = way < 0 ? at - k : at + k;
-        values[0][w.count] = sorted[w.count] = ground_reading(s, i, from);
+        if (hides_ground(s, i, from))
+            continue;
+        values[0][w.count] = sorted[w.count] = s->view.level_db[i];
         values[1][w.count] = coordinate(s, i, at, from);
         w.x += values[1][w.count];
         w.count++;
@@ -122,10 +123,12 @@ static size_t window_points(const spurity_segment_survey *s, double looks, size_
 static double ground_from_outside(const spurity_segment_survey *s, const window *outer, size_t distance,
                                   double floor_median)
 {
-    double looks = fmax((double)outer->count / s->points_per_look, 1);
-    if (!outer->count || outer->middle_db <= floor_median + fmax(3 * 1.25 * s->sigma_db / sqrt(looks), 1))
+    double error = 1.25 * s->sigma_db / sqrt(fmax((double)outer->count / s->points_per_look, 1));
+    double over = outer->middle_db - floor_median - 1.5 * error;
+    if (!outer->count || over <= 0)
         return floor_median;
-    return outer->middle_db + 30 * fmax(outer->x / M_LN10 - log10((double)distance * s->view.step_hz), 0);
+    double ratio = exp(outer->x) / ((double)distance * s->view.step_hz);
+    return floor_median + 10 * log10(1 + (pow(10, over / 10) - 1) * pow(fmax(ratio, 1), 3));
 }
 
 /* Nearest distance in points at which a peak can show beside a stronger one. */
@@ -147,11 +150,14 @@ static bool stands_by(spurity_segment_survey *s, peak *p, size_t from, double si
     double floor_median = (double)s->floor_db[at] + s->law_median_db;
     if (distance && distance < least_distance(s, guard))
         return false; /* not resolved from the stronger one */
+    bool near = s->shape && distance && distance < 3 * guard;
+    side_looks = near ? 8 : side_looks; /* farther out says less of what is here */
     int in = at >= from ? -1 : 1;
     window inner = look_beside(s, at, in, guard, window_points(s, side_looks, distance, 0.4), from, inner_values);
-    window outer = look_beside(s, at, -in, guard, window_points(s, side_looks, distance, 0.6), from, outer_values);
+    window outer =
+        look_beside(s, at, -in, guard, window_points(s, side_looks, near ? 0 : distance, 0.6), from, outer_values);
     double slope = 0, x = coordinate(s, at, at, from), background = floor_median, noise = s->sigma_db;
-    if (s->shape && distance && distance < 3 * guard) {
+    if (near || (s->shape && distance && !inner.count)) {
         background = ground_from_outside(s, &outer, distance, floor_median);
     } else if (distance && inner.count && outer.count) {
         slope = (outer.middle_db - inner.middle_db) / (outer.x - inner.x);
@@ -331,6 +337,8 @@ static comb walk_comb(const spurity_segment_survey *s, peaks *list, size_t m, do
     const double *f = s->view.frequency_hz, *level = s->view.level_db;
     double top = level[list->items[m].at];
     double tolerance = fmin(0.3 * s->rbw_hz + s->view.step_hz, 0.3 * spacing);
+    if (s->shape) /* peaks are known to half a bin each only */
+        tolerance = fmax(tolerance, 1.05 * s->view.step_hz);
     comb found = {1, list->items[m].stands, m, m};
     if (group)
         list->items[m].group = group;
@@ -362,7 +370,19 @@ static comb walk_comb(const spurity_segment_survey *s, peaks *list, size_t m, do
  * that two carriers stay two; anything within 4 RBW. */
 static double comb_limit(const spurity_segment_survey *s)
 {
+    if (s->shape) /* a capture's RBW is as narrow as its length allows and says nothing of the modulation */
+        return fmax(4 * s->rbw_hz, 5e3);
     return s->rbw_hz > 0 ? fmax(4 * s->rbw_hz, fmin(40 * s->rbw_hz, 5e3)) : 5e3;
+}
+
+/* Whether a peak already taken into another emission lies among those of the comb: its lines on both sides of a
+ * stronger emission are no emission without it. */
+static bool straddles(const peaks *list, const comb *found)
+{
+    for (size_t i = found->first; i <= found->last; i++)
+        if (list->items[i].group)
+            return true;
+    return false;
 }
 
 /* Finds the comb about peak m; marks it with `group`.  Three standing lines, or five in all, at one spacing; or two
@@ -373,7 +393,7 @@ static bool find_comb(const spurity_segment_survey *s, peaks *list, size_t m, si
     double here = f[list->items[m].at], top = level[list->items[m].at], limit = comb_limit(s), best = 0;
     size_t most = 0;
     long close = -1;
-    double least = fmax(2 * s->rbw_hz, 3 * s->view.step_hz);
+    double least = fmax((s->shape ? 0.9 : 2) * s->rbw_hz, (s->shape ? 2 : 3) * s->view.step_hz);
     for (int way = -1; way <= 1; way += 2)
         for (size_t k = 1, seen = 0; k < 64 && seen < 6; k++) {
             if (way < 0 ? k > m : m + k >= list->count)
@@ -389,7 +409,8 @@ static bool find_comb(const spurity_segment_survey *s, peaks *list, size_t m, si
             if (other->stands && spacing <= 4 * s->rbw_hz && !s->shape)
                 close = close < 0 ? (long)i : close;
             comb found = spacing < least ? (comb){0} : walk_comb(s, list, m, spacing, 0);
-            if (((found.strong >= 3 && found.standing == found.strong) || found.strong >= 5) && found.strong > most) {
+            if (((found.strong >= 3 && found.standing == found.strong) || found.strong >= 5) && found.strong > most &&
+                !(s->shape && straddles(list, &found))) {
                 most = found.strong;
                 best = spacing;
             }

@@ -383,7 +383,7 @@ static spurity_status read_captures(const struct reading *reading, const json_t 
     uint64_t index_before = UINT64_MAX;
     for (size_t i = 0; i < count; i++) {
         char path[40];
-        uint64_t index;
+        uint64_t index = UINT64_MAX;
         struct spurity_metadata_segment *segment = &metadata->segments[i];
         snprintf(path, sizeof path, "%s[%zu]", key, i);
         const struct object capture = {json_array_get(list.json, i), path};

@@ -175,18 +175,9 @@ static spurity_status report_unreadable(const spurity_input *input, spurity_erro
 {
     static const char known[] = "a sweep as text, a block of levels, a two-port, or a capture of samples";
     static const char way[] = "export a sweep as text; for samples without a header say --rate and --datatype";
-    const spurity_read_options *options = input->options;
     const unsigned char *nul = memchr(input->head, 0, input->head_size);
     if (input->head[0] == '{')
         return spurity_report(error, SPURITY_UNSUPPORTED, spurity_input_at(input, 1, 1), "a JSON object", known, NULL);
-    if (options->rate_hz > 0 && !options->datatype_said)
-        return spurity_report(error, SPURITY_UNSUPPORTED, spurity_input_at(input, 0, 0),
-                              "nothing that a reader here knows, and a sample rate without a datatype", known,
-                              "say how the samples stand there, such as --datatype ci16_le");
-    if (options->datatype_said && !(options->rate_hz > 0))
-        return spurity_report(error, SPURITY_UNSUPPORTED, spurity_input_at(input, 0, 0),
-                              "nothing that a reader here knows, and a datatype without a sample rate", known,
-                              "say how many samples a second there are, such as --rate 2.4M");
     if (nul)
         return spurity_reportf(error, SPURITY_UNSUPPORTED, spurity_input_at_byte(input, (uint64_t)(nul - input->head)),
                                known, way, "a NUL byte, so this is no text");

@@ -12,14 +12,17 @@ enum { HASH_MOST = 64 << 20, SCRATCH = 1 << 18, SEGMENTS_TOLD = 8, PROBE_TEXT = 
 bool spurity_input_is_plain_text(const spurity_input *input)
 {
     const size_t seen = input->head_size < PROBE_TEXT ? input->head_size : PROBE_TEXT;
-    bool digit = false;
+    const bool wide = seen >= 2 && (!memcmp(input->head, "\xFF\xFE", 2) || !memcmp(input->head, "\xFE\xFF", 2));
+    size_t high = 0, nul = 0, digits = 0;
     for (size_t i = 0; i < seen; i++) {
         const unsigned char c = input->head[i];
-        if (c > 0x7E || (c < 0x20 && (c < 9 || c > 13)))
+        if (c == 0x7F || (c && c < 0x20 && (c < 9 || c > 13)))
             return false;
-        digit = digit || (c >= '0' && c <= '9');
+        high += c > 0x7F;
+        nul += !c;
+        digits += c >= '0' && c <= '9';
     }
-    return digit;
+    return digits && high * 10 < seen && (wide ? nul * 10 >= seen * 4 : !nul);
 }
 
 void spurity_plan_init(struct spurity_plan *plan)
@@ -317,31 +320,30 @@ static spurity_status stream_seek(void *user, uint64_t sample, spurity_error *er
     return SPURITY_OK;
 }
 
-static spurity_status open_stream(const struct spurity_plan *plan, struct spurity_bytes *bytes, struct stream **stream,
-                                  spurity_error *error)
+/** NULL when memory is out; bytes are copied, and taken over only by who gives its own up. */
+static struct stream *open_stream(const struct spurity_plan *plan, const struct spurity_bytes *bytes)
 {
     struct stream *made = calloc(1, sizeof *made);
     if (!made)
-        return spurity_report_memory(error);
+        return NULL;
     made->bytes = (struct spurity_bytes){.fd = -1};
     made->sample_bytes = spurity_sample_format_bytes(plan->format);
     made->frame_bytes = spurity_plan_frame_bytes(plan);
     made->channel_at = made->sample_bytes * (size_t)plan->channel;
     made->piece_count = bytes->pipe ? 0 : plan->piece_count;
-    if (!bytes->pipe) {
-        made->pieces = calloc(plan->piece_count, sizeof *made->pieces);
+    if (made->piece_count) {
+        made->pieces = calloc(made->piece_count, sizeof *made->pieces);
         if (made->pieces)
-            memcpy(made->pieces, plan->pieces, plan->piece_count * sizeof *made->pieces);
+            memcpy(made->pieces, plan->pieces, made->piece_count * sizeof *made->pieces);
     }
     if (plan->channels > 1)
         made->scratch = malloc(SCRATCH);
-    if ((!bytes->pipe && !made->pieces) || (plan->channels > 1 && !made->scratch)) {
+    if ((made->piece_count && !made->pieces) || (plan->channels > 1 && !made->scratch)) {
         stream_close(made);
-        return spurity_report_memory(error);
+        return NULL;
     }
     made->bytes = *bytes;
-    *stream = made;
-    return SPURITY_OK;
+    return made;
 }
 
 static void tell_samples(const struct spurity_plan *plan, uint64_t samples, spurity_recording *recording)
@@ -387,17 +389,17 @@ spurity_status spurity_plan_open(spurity_input *input, const struct spurity_plan
 {
     uint64_t samples = 0;
     double low, high;
-    struct stream *stream = NULL;
     spurity_status status = SPURITY_OK;
     for (size_t i = 0; i < plan->piece_count; i++)
         samples += plan->pieces[i].samples;
     recording->facts.bytes = bytes->size;
     if (!bytes->pipe && !*recording->facts.sha256 && (bytes->size <= HASH_MOST || input->options->hash))
         status = spurity_bytes_hash(bytes, recording->facts.sha256, NULL, input->watch, error);
-    if (!status)
-        status = open_stream(plan, bytes, &stream, error);
     if (status)
         return status;
+    struct stream *stream = open_stream(plan, bytes);
+    if (!stream)
+        return spurity_report_memory(error);
     spurity_capture_rails(plan->format.component, &low, &high);
     const spurity_capture_stream calls = {
         .read = stream_read, .seek = bytes->pipe ? NULL : stream_seek, .close = stream_close, .user = stream};

@@ -46,8 +46,8 @@ spurity_status spurity_plan_stream(spurity_input *input, const struct spurity_pl
                                    const spurity_capture_stream *stream, double rail_low, double rail_high,
                                    uint64_t samples, spurity_recording *recording, spurity_error *error);
 
-/** Printable ASCII and blanks throughout, with a digit: a sweep, whatever --rate and --datatype say of other files.
- * Samples this tame do not occur: even weak noise about a middle of 127.5 has bytes of 127 and more. */
+/** Nearly all printable, with a digit: a sweep, whatever --rate and --datatype say of other files.  Samples this tame
+ * do not occur: even weak noise about a middle of 127.5 has many bytes of 127 and more. */
 bool spurity_input_is_plain_text(const spurity_input *input);
 /** A note that the same fact is told twice, and differently. */
 void spurity_input_contradiction(const spurity_input *input, const char *format, ...) SPURITY_PRINTF(2, 3);

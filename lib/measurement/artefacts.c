@@ -49,16 +49,16 @@ bool spurity_measurement_clipping(const spurity_measurement *measurement, int fi
     bool overload = overloaded(spectrum);
     if (!facts->at_rail && !facts->pinned && !overload)
         return false;
-    double time = facts->gated && facts->duty > 0 ? facts->duty : 1.0, pi = acos(-1.0);
-    double p = fmin(1.0, (double)facts->at_rail / fmax(1.0, (double)facts->components) / time);
+    double pi = acos(-1.0), all = (double)facts->at_rail / fmax(1.0, (double)facts->components);
+    double keyed = facts->bursts && facts->duty > 0 ? all / facts->duty : all, p = fmin(1.0, keyed);
     clipping->blind = overload || !facts->at_rail || p > BLIND_SHARE;
     clipping->share = facts->at_rail ? p : (double)NAN;
     clipping->carrier_low_db = clipping->blind ? 0 : -20 * log10(1 - p + sin(pi * p) / pi);
     clipping->line_low_db = clipping->blind ? 0 : -20 * log10(1 - p);
     const spurity_line *signal = strongest(measurement->files[file].survey);
-    double signal_dbfs = facts->gated ? facts->on_db : facts->mean_db;
+    double signal_dbfs = facts->gated ? facts->on_db : facts->mean_db; /* what the readings are means over */
     clipping->makes_db = clipping->blind ? (double)INFINITY
-                         : signal        ? signal->level_db - signal_dbfs + 10 * log10(p)
+                         : signal        ? signal->level_db - signal_dbfs + 10 * log10(facts->gated ? p : all)
                                          : (double)NAN;
     return true;
 }
@@ -166,12 +166,15 @@ static bool is_clipping(const struct suspect *suspect, double *of_hz)
     double share = isnan(clipping.share) ? 1.0 : clipping.share, doubt = suspect->m->point->uncertainty_dbc;
     double below = signal->level_db - line->level_db + doubt;
     double wide = signal->character == SPURITY_LINE ? 0 : signal->width_hz;
+    double spacing =
+        fabs(signal->frequency_hz - (suspect->part.is_complex ? suspect->part.center_hz : suspect->part.cut_low_hz));
     *of_hz = signal->frequency_hz;
     for (int n = 3; n <= CLIPPING_ORDERS; n += 2) {
         double apart = fabs(product_hz(&suspect->part, signal->frequency_hz, n) - line->frequency_hz);
         double reach =
             n * (signal->frequency_uncertainty_hz + wide / 2) + line->frequency_uncertainty_hz + suspect->rbw_hz;
-        if (apart <= reach && below >= 20 * log10(n) - 10 * log10(share))
+        /* products of a wide signal fill the band: then every line would be one */
+        if (apart <= reach && reach < spacing / 2 && below >= 20 * log10(n) - 10 * log10(share))
             return true;
     }
     return false;
@@ -274,7 +277,7 @@ static bool confirmed(const struct suspect *suspect, const struct test *test, do
 {
     *bound_dbc = (double)NAN;
     for (int file = 0; file < (int)suspect->m->file_count; file++) {
-        double bound;
+        double bound = (double)NAN;
         enum word word = file == suspect->index ? SILENT : word_of(suspect, test, file, &bound);
         if (word == CONFIRMS)
             return true;
