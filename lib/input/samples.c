@@ -110,8 +110,7 @@ static spurity_status settle_rate(spurity_input *input, struct spurity_plan *pla
     plan->rate_hz = said > 0 ? said : told;
     snprintf(text, sizeof text, "%.12g samples/s", plan->rate_hz);
     if (!(said > 0)) {
-        spurity_input_found(recording, "sample rate", text, "--rate", 0, false, "by %s",
-                            plan->rate_says ? plan->rate_says : "the file's header");
+        spurity_input_found(recording, "sample rate", text, "--rate", 0, false, "by %s", plan->rate_says);
         return SPURITY_OK;
     }
     if (told > 0 && fabs(said - told) > 1e-12 * told) {

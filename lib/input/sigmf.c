@@ -274,7 +274,7 @@ static spurity_status make_capture(struct recording_files *files)
     struct spurity_plan plan;
     spurity_plan_init(&plan);
     plan.rate_hz = files->metadata.rate_hz;
-    plan.rate_says = files->metadata.rate_key;
+    plan.rate_says = "'core:sample_rate'";
     plan.center_says = "'core:frequency'";
     settle_datatype(files, &plan);
     memcpy(files->recording->facts.title, files->metadata.title, sizeof files->recording->facts.title);

@@ -466,6 +466,33 @@ static void bad_metadata(void **state)
     }
 }
 
+static void metadata_have_a_size(void **state)
+{
+    (void)state;
+    enum { VALUES = 4000000 };
+    const char head[] = "{" GLOBAL "},\"captures\":[],\"core:x\":[";
+    char *text = malloc(sizeof head + 2 * VALUES + 10);
+    assert_non_null(text);
+    char *at = text + sprintf(text, "%s", head);
+    for (int i = 0; i < VALUES; i++, at += 2)
+        memcpy(at, "1,", 2);
+    strcpy(at, "1]}");
+    put("a.sigmf-meta", text, strlen(text));
+    struct answer answer = read_path(in_folder("a.sigmf-meta"), NULL);
+    expect_refused("millions of values", &answer, SPURITY_INVALID, "more than 4000000 values");
+    at = text + sprintf(text, "%s\"", head); /* within a string they are none */
+    memset(at, ',', VALUES + 9);
+    strcpy(at + VALUES + 9, "\"]}");
+    put_recording(text);
+    answer = read_path(in_folder("a.sigmf-meta"), NULL);
+    assert_ok(answer.status, &answer.error);
+    forget(&answer);
+    free(text);
+    assert_int_equal(truncate(in_folder("a.sigmf-meta"), (64 << 20) + 1), 0);
+    answer = read_path(in_folder("a.sigmf-meta"), NULL);
+    expect_refused("over 64 MiB", &answer, SPURITY_INVALID, "more than 67108864 bytes");
+}
+
 static void deep_nesting_ends(void **state)
 {
     (void)state;
@@ -1110,6 +1137,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(every_datatype_from_a_file, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_file_beyond_four_gibibytes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(bad_metadata, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(metadata_have_a_size, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(deep_nesting_ends, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_users_word_wins, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(two_real_channels_are_no_iq, make_folder, drop_folder),
