@@ -201,6 +201,14 @@ static struct receiver_hole hole_of(double from_hz, double to_hz, const char *re
     return hole;
 }
 
+/* A frequency to tune to, rounded to what a person types: a fiftieth of the band or less, 1-2-5. */
+static const char *tuning(char *text, size_t size, double hz, double width_hz)
+{
+    double decade = pow(10, floor(log10(width_hz / 50))), part = width_hz / 50 / decade;
+    double step = decade * (part >= 5 ? 5 : part >= 2 ? 2 : 1);
+    return spurity_format_frequency(text, size, round(hz / step) * step, 6);
+}
+
 /* The two ends of the band as sampled: the receiver's filter falls there, and what lies beyond folds in. */
 static bool add_edges(struct measured_source *mine, const spurity_spectrum_part *part, long segment)
 {
@@ -210,7 +218,7 @@ static bool add_edges(struct measured_source *mine, const spurity_spectrum_part 
         struct receiver_hole hole = upper ? hole_of(part->to_hz, part->cut_high_hz, "receiver-edge", segment)
                                           : hole_of(part->cut_low_hz, part->from_hz, "receiver-edge", segment);
         double middle = (hole.stretch.from_hz + hole.stretch.to_hz) / 2;
-        spurity_format_frequency(to, sizeof to, upper ? middle + keep / 2 : middle - keep / 2, 6);
+        tuning(to, sizeof to, upper ? middle + keep / 2 : middle - keep / 2, 2 * keep);
         snprintf(hole.stretch.advice, sizeof hole.stretch.advice,
                  part->is_complex ? "the receiver's filter falls here: add a capture tuned to about %s, overlapping "
                                     "this one"
@@ -232,7 +240,7 @@ static bool add_center(struct measured_source *mine, const spurity_spectrum_part
     double width = part->to_hz - part->from_hz;
     char to[40];
     hole.center = true;
-    spurity_format_frequency(to, sizeof to, part->center_hz + width / 8, 6);
+    tuning(to, sizeof to, part->center_hz + width / 8, width);
     snprintf(hole.stretch.advice, sizeof hole.stretch.advice,
              "where the receiver is tuned it can make a line or take one away: add a capture tuned to about %s, or "
              "a sweep",

@@ -66,7 +66,8 @@ void spurity_word_spectrum(const spurity_result *result, size_t input, char *wor
     double samples = number(result, input, "samples"), averages = number(result, input, "averages");
     words[0] = '\0';
     if (rate > 0)
-        say(words, size, "%.4g s of %.6g MS/s", samples / rate, rate / 1e6);
+        say(words, size, "%.4g s of %.6g %s", samples / rate, rate < 1e6 ? rate / 1e3 : rate / 1e6,
+            rate < 1e6 ? "kS/s" : "MS/s");
     say_centers(result, input, words, size);
     say(words, size, ", RBW %s",
         spurity_word_frequency(number(result, input, "rbw_hz"), number(result, input, "rbw_hz") / 100, figure,
