@@ -459,6 +459,28 @@ static void test_bursts(void **state)
     free(x);
 }
 
+/* Real samples: a tone of peak 0.5 at 1 kHz, 48 kHz, on for 80 of every 240 ms, is -6.02 dBFS key-down. */
+static void test_real_bursts(void **state)
+{
+    (void)state;
+    enum { N = 48000 * 6 };
+    float *x = malloc(N * sizeof *x);
+    for (int i = 0; i < N; i++)
+        x[i] = (float)((i % 11520 < 3840 ? 0.5 * sin(2 * PI * i / 48) : 0) + 1e-4 * normal());
+    const spurity_sample_format rf32 = {SPURITY_COMPONENT_F32, false, false, false};
+    spurity_envelope envelope = envelope_of(rf32, x, N * sizeof *x, 48000);
+    assert_true(envelope.bursts);
+    assert_int_equal(envelope.burst_count, 25);
+    assert_near(envelope.duty, 1.0 / 3, 0.001);
+    assert_near(envelope.on_db, 20 * log10(0.5), 0.02);
+    assert_near(envelope.off_db, 10 * log10(2e-8), 0.1);
+    assert_near(facts_of(x, N, false).mean_db, 20 * log10(0.5) - 10 * log10(3), 0.01);
+    assert_true(spurity_envelope_on(&envelope, false, x + 100, 2048));
+    assert_false(spurity_envelope_on(&envelope, false, x + 3000, 2048));
+    assert_false(spurity_envelope_on(&envelope, false, x + 5000, 2048));
+    free(x);
+}
+
 /* No key-up: falls shorter than 2 ms, falls of 16.5 dB, noise alone, a steady carrier, silence. */
 static void test_no_bursts(void **state)
 {
@@ -773,25 +795,16 @@ static void test_schedule(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_image_formula),
-        cmocka_unit_test(test_imbalance),
-        cmocka_unit_test(test_not_circular),
-        cmocka_unit_test(test_untold),
-        cmocka_unit_test(test_runs),
-        cmocka_unit_test(test_not_finite),
-        cmocka_unit_test(test_rails),
-        cmocka_unit_test(test_pinned),
-        cmocka_unit_test(test_bursts),
-        cmocka_unit_test(test_no_bursts),
-        cmocka_unit_test(test_gate),
-        cmocka_unit_test(test_long),
-        cmocka_unit_test(test_image),
-        cmocka_unit_test(test_not_image),
-        cmocka_unit_test(test_chance),
-        cmocka_unit_test(test_image_untold),
-        cmocka_unit_test(test_schedule),
-        cmocka_unit_test(test_recorded_rails),
-        cmocka_unit_test(test_recorded_bursts),
+        cmocka_unit_test(test_image_formula),  cmocka_unit_test(test_imbalance),
+        cmocka_unit_test(test_not_circular),   cmocka_unit_test(test_untold),
+        cmocka_unit_test(test_runs),           cmocka_unit_test(test_not_finite),
+        cmocka_unit_test(test_rails),          cmocka_unit_test(test_pinned),
+        cmocka_unit_test(test_bursts),         cmocka_unit_test(test_real_bursts),
+        cmocka_unit_test(test_no_bursts),      cmocka_unit_test(test_gate),
+        cmocka_unit_test(test_long),           cmocka_unit_test(test_image),
+        cmocka_unit_test(test_not_image),      cmocka_unit_test(test_chance),
+        cmocka_unit_test(test_image_untold),   cmocka_unit_test(test_schedule),
+        cmocka_unit_test(test_recorded_rails), cmocka_unit_test(test_recorded_bursts),
         cmocka_unit_test(test_recorded_dips),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
