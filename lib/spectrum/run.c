@@ -10,7 +10,7 @@
 
 #include "engine.h"
 
-enum { STATISTICS_BLOCK = SPURITY_RECEIVER_CELL, START = 128 };
+enum { STATISTICS_BLOCK = SPURITY_RECEIVER_CELL, START = 64 };
 /* One run in so many is taken apart by the clock. */
 enum { TIMED_EVERY = 16 };
 #define TICK_NANOSECONDS 50000000
