@@ -42,7 +42,7 @@ static void help_option(FILE *out, const spurity_cli_option *option, bool is_key
 
 static bool belongs(const spurity_cli_option *option, const spurity_cli_command *command)
 {
-    bool key = !option->commands && !(option->flags & SPURITY_CLI_LATER);
+    bool key = !option->commands;
     return (option->commands & command->bit) || (key && command->bit && command->bit != SPURITY_COMMAND_RULES);
 }
 

@@ -67,7 +67,7 @@ static void man_options(void)
     for (int heading = 0; spurity_cli_headings[heading]; heading++) {
         line(".SS ", spurity_cli_headings[heading], "");
         for (size_t i = 0; i < spurity_cli_option_count; i++)
-            if (spurity_cli_options[i].heading == heading && !(spurity_cli_options[i].flags & SPURITY_CLI_LATER))
+            if (spurity_cli_options[i].heading == heading)
                 man_option(&spurity_cli_options[i]);
     }
 }

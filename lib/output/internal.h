@@ -72,6 +72,17 @@ char *spurity_word_frequency(double hz, double known_to_hz, char *text, size_t s
 /** "30 MHz to 1 GHz"; "" when neither end is known. */
 char *spurity_word_stretch(double from_hz, double to_hz, char *text, size_t size);
 
+/* ---- captures (captures.c) ----------------------------------------------------------------------------------- */
+
+/** Whether an input is a capture of samples whose facts the result holds. */
+bool spurity_is_capture(const spurity_result *result, size_t input);
+/** "capture" or "sweep": what the carrier was read from. */
+const char *spurity_word_source(const spurity_result *result);
+/** How a capture's spectrum was taken: "2 s of 2.4 MS/s at 146.94 MHz, RBW 500 Hz (hft144d ...), 199 averages". */
+void spurity_word_spectrum(const spurity_result *result, size_t input, char *words, size_t size);
+/** Its bursts and clipping; "" when there are none. */
+void spurity_word_keying(const spurity_result *result, size_t input, char *words, size_t size);
+
 /* ---- labels (labels.c) ------------------------------------------------------------------------------------- */
 
 /** A label that hangs from a stem at x into one of several rows; its text stands right or left of the stem. */

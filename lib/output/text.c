@@ -306,7 +306,8 @@ static void write_carrier(page *at)
             append(words, sizeof words, part);
         }
         const char *source = spurity_result_text(result, "carrier/source");
-        append(words, sizeof words, source && !strcmp(source, "trace") ? ", from the sweep" : ", by power meter");
+        snprintf(part, sizeof part, ", from the %s", spurity_word_source(result));
+        append(words, sizeof words, source && !strcmp(source, "trace") ? part : ", by power meter");
     } else {
         append(words, sizeof words, ", power not known");
     }
@@ -366,6 +367,35 @@ static void write_carrier_judgements(page *at)
         append(words, sizeof words, "): ");
         append(words, sizeof words, one->outcome);
         indented(at, 2, words);
+    }
+}
+
+/* ---- captures ---- */
+
+static void write_captures(page *at)
+{
+    const spurity_result *result = at->shown.result;
+    bool headed = false;
+    for (size_t i = 0; i < spurity_result_length(result, "inputs"); i++) {
+        char words[600], spectrum[400], name[120];
+        if (!spurity_is_capture(result, i))
+            continue;
+        if (!headed)
+            heading(at, "captures");
+        headed = true;
+        const char *file = spurity_shown_text(result, "inputs", i, "file"), *slash = strrchr(file, '/');
+        spurity_plain(name, sizeof name,
+                      slash && slash[1]   ? slash + 1
+                      : strcmp(file, "-") ? file
+                                          : "standard input",
+                      60);
+        spurity_word_spectrum(result, i, spectrum, sizeof spectrum);
+        snprintf(words, sizeof words, "%s: %s", name, spectrum);
+        spurity_buffer_blanks(&at->out, 2);
+        paragraph(at, 2, 6, words);
+        spurity_word_keying(result, i, words, sizeof words);
+        if (words[0])
+            indented(at, 6, words);
     }
 }
 
@@ -645,6 +675,7 @@ spurity_status spurity_output_text(const spurity_result *result, const spurity_t
     write_head(&at);
     write_carrier(&at);
     write_carrier_judgements(&at);
+    write_captures(&at);
     write_emissions(&at);
     write_stretches(&at);
     write_not_shown(&at);

@@ -126,7 +126,7 @@ static void check_known(const struct known *row, bool is_complex, bool big, bool
     spurity_sample_format format = parsed(name);
     format.swapped = swapped;
     got[TIMES * 6] = 77; /* nothing is written behind the end */
-    spurity_sample_convert(format, bytes + 1, TIMES * 6 / (is_complex ? 2 : 1), got);
+    spurity_sample_convert(format, bytes + 1, is_complex ? TIMES * 3 : TIMES * 6, got);
     for (size_t i = 0; i < TIMES * 6; i++) {
         size_t from = swapped && is_complex ? i ^ 1 : i;
         if (got[i] != (float)row->values[from % 6])
