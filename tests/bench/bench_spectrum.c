@@ -124,6 +124,15 @@ static double fftw_alone(size_t n, uint64_t transforms)
     return took;
 }
 
+/* What the planner then finds known. */
+static void plan_by_measuring(size_t n)
+{
+    fftwf_complex *in = fftwf_malloc(n * sizeof *in), *out = fftwf_malloc(n * sizeof *out);
+    fftwf_destroy_plan(fftwf_plan_dft_1d((int)n, in, out, FFTW_FORWARD, FFTW_MEASURE));
+    fftwf_free(in);
+    fftwf_free(out);
+}
+
 enum { ALONE, MEAN, HOLD, TWO, KINDS };
 
 static void loop(const char *path, uint64_t samples, size_t n)
@@ -166,7 +175,11 @@ int main(int argc, char **argv)
     } else if (!strcmp(argv[1], "plan") && argc == 6) {
         spurity_spectrum_options options = asked(strtoull(argv[4], NULL, 10), 1);
         options.reproducible = !strcmp(argv[5], "estimate");
-        printf("%.6f", run(argv[2], samples, &options, &facts));
+        const double start = now();
+        if (!strcmp(argv[5], "measure"))
+            plan_by_measuring(options.transform);
+        run(argv[2], samples, &options, &facts);
+        printf("%.6f", now() - start);
         printf(" %.6f %llu\n", facts.plan_s, (unsigned long long)facts.transforms);
     } else if (!strcmp(argv[1], "run") && argc == 6) {
         spurity_spectrum_options options = asked(strtoull(argv[4], NULL, 10), atoi(argv[5]));
