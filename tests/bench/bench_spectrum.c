@@ -175,11 +175,11 @@ int main(int argc, char **argv)
     } else if (!strcmp(argv[1], "plan") && argc == 6) {
         spurity_spectrum_options options = asked(strtoull(argv[4], NULL, 10), 1);
         options.reproducible = !strcmp(argv[5], "estimate");
-        const double start = now();
+        const double start = now(), start_spent = spent();
         if (!strcmp(argv[5], "measure"))
             plan_by_measuring(options.transform);
         run(argv[2], samples, &options, &facts);
-        printf("%.6f", now() - start);
+        printf("%.6f %.6f", now() - start, spent() - start_spent);
         printf(" %.6f %llu\n", facts.plan_s, (unsigned long long)facts.transforms);
     } else if (!strcmp(argv[1], "run") && argc == 6) {
         spurity_spectrum_options options = asked(strtoull(argv[4], NULL, 10), atoi(argv[5]));
