@@ -89,7 +89,7 @@ const spurity_cli_option spurity_cli_options[] = {
      spurity_cli_set_edge_share, POINT(edge_fraction), "10 %"},
     {"threads", "N", "processor cores to use: all, unless said; the figures are the same", CAPTURE, FILES,
      SPURITY_CLI_QUIET, spurity_cli_set_threads, POINT(threads), NULL},
-    {"reproducible", NULL, "the same last digit every time: transforms are planned without timing them", CAPTURE, FILES,
+    {"reproducible", NULL, "the same last digit every time: transforms are set up without timing them", CAPTURE, FILES,
      0, spurity_cli_set_flag, POINT(reproducible), NULL},
 
     {"carrier", "F", "expected carrier (146.94M)", CARRIER, FILES | R, 0, spurity_cli_set_frequency, POINT(carrier_hz),

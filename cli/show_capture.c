@@ -85,6 +85,12 @@ static void show_rails(const spurity_spectrum_facts *facts)
         line("at the rails", "none");
 }
 
+/* Rounded to 1 / parts, and 0 without a sign. */
+static double no_minus(double x, double parts)
+{
+    return round(x * parts) / parts + 0.0;
+}
+
 static void show_receiver(const spurity_spectrum_facts *facts, bool is_complex)
 {
     char text[16], image[16];
@@ -96,8 +102,8 @@ static void show_receiver(const spurity_spectrum_facts *facts, bool is_complex)
     if (isnan(facts->image_db))
         line("I against Q", "not told by these samples");
     else
-        line("I against Q", "%.2f dB, %.1f degrees: mirror images %s dB down", facts->gain_imbalance_db + 0.0,
-             facts->phase_imbalance_deg, spurity_format_db(image, sizeof image, fabs(facts->image_db)));
+        line("I against Q", "%.2f dB, %.1f degrees: mirror images %s dB down", no_minus(facts->gain_imbalance_db, 100),
+             no_minus(facts->phase_imbalance_deg, 10), spurity_format_db(image, sizeof image, fabs(facts->image_db)));
 }
 
 static void show_keying(const spurity_spectrum_facts *facts, double full_scale_dbm)

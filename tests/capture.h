@@ -103,7 +103,7 @@ static inline void bench_end_captures(struct bench *bench)
         char *suffix = strstr(data, ".sigmf-meta");
         if (suffix)
             memcpy(suffix, ".sigmf-data", strlen(".sigmf-data"));
-        if (suffix)
+        if (suffix && !strchr(data, '/')) /* only what was written here */
             unlink(data);
     }
     bench_end(bench);

@@ -64,6 +64,10 @@ static inline void capture_fill(const spurity_filter *filter, size_t n, double *
 /** In place, n a power of two (Cooley and Tukey 1965). */
 static inline void capture_transform(double complex *x, size_t n)
 {
+    double complex *turns = malloc((n / 2 + 1) * sizeof *turns);
+    assert_non_null(turns);
+    for (size_t k = 0; k < n / 2; k++)
+        turns[k] = cexp(-2 * M_PI * I * (double)k / (double)n);
     for (size_t i = 1, j = 0; i < n; i++) {
         size_t bit = n >> 1;
         for (; j & bit; bit >>= 1)
@@ -76,13 +80,14 @@ static inline void capture_transform(double complex *x, size_t n)
     }
     for (size_t half = 1; half < n; half *= 2)
         for (size_t k = 0; k < half; k++) {
-            double complex turn = cexp(-I * M_PI * (double)k / (double)half);
+            double complex turn = turns[k * (n / 2 / half)];
             for (size_t i = k; i < n; i += 2 * half) {
                 double complex a = x[i], b = turn * x[i + half];
                 x[i] = a + b;
                 x[i + half] = a - b;
             }
         }
+    free(turns);
 }
 
 typedef struct capture {

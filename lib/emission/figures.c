@@ -253,9 +253,11 @@ void spurity_survey_wide_figures(const spurity_segment_survey *s, size_t peak, s
     common_figures(s, peak, low, high, line);
     double above = total - floor_mw > 0.02 * total ? total - floor_mw : 0.02 * total;
     double doubt = 0.1;
-    if (s->shape && !spurity_survey_shape_edges(s, low, high, above * s->noise_bandwidth_hz, edge))
-        doubt = 0.6; /* lines half seen on one side only */
-    else if (!s->shape)
+    if (s->shape)
+        doubt = spurity_survey_shape_edges(s, low, high, above * s->noise_bandwidth_hz, edge)
+                    ? 0.02
+                    : 0.6; /* lines half seen on one side only */
+    else
         edges_99(s, low, high, above * s->noise_bandwidth_hz, edge);
     line->frequency_hz = (edge[0] + edge[1]) / 2;
     line->width_hz = fmax(edge[1] - edge[0], s->rbw_hz);

@@ -375,6 +375,16 @@ static double comb_limit(const spurity_segment_survey *s)
     return s->rbw_hz > 0 ? fmax(4 * s->rbw_hz, fmin(40 * s->rbw_hz, 5e3)) : 5e3;
 }
 
+/* Whether a peak already taken into another emission lies among those of the comb: its lines on both sides of a
+ * stronger emission are no emission without it. */
+static bool straddles(const peaks *list, const comb *found)
+{
+    for (size_t i = found->first; i <= found->last; i++)
+        if (list->items[i].group)
+            return true;
+    return false;
+}
+
 /* Finds the comb about peak m; marks it with `group`.  Three standing lines, or five in all, at one spacing; or two
  * standing ones within four RBW. */
 static bool find_comb(const spurity_segment_survey *s, peaks *list, size_t m, size_t group, comb *taken)
@@ -399,7 +409,8 @@ static bool find_comb(const spurity_segment_survey *s, peaks *list, size_t m, si
             if (other->stands && spacing <= 4 * s->rbw_hz && !s->shape)
                 close = close < 0 ? (long)i : close;
             comb found = spacing < least ? (comb){0} : walk_comb(s, list, m, spacing, 0);
-            if (((found.strong >= 3 && found.standing == found.strong) || found.strong >= 5) && found.strong > most) {
+            if (((found.strong >= 3 && found.standing == found.strong) || found.strong >= 5) && found.strong > most &&
+                !(s->shape && straddles(list, &found))) {
                 most = found.strong;
                 best = spacing;
             }

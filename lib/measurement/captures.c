@@ -71,7 +71,7 @@ static size_t transform_for_bursts(const spurity_spectrum_facts *facts, const sp
     if (!facts->bursts || facts->gated || !facts->burst_count || options->rbw_hz > 0 || !mean)
         return 0;
     double length = facts->duty * (double)facts->samples / (double)facts->burst_count / PARTS;
-    return length >= TRANSFORM_LEAST && length < (double)facts->transform ? (size_t)length : 0;
+    return length >= TRANSFORM_LEAST && length < (double)facts->transform ? (size_t)length / 2 * 2 : 0;
 }
 
 static spurity_status transform(spurity_measurement *m, size_t index, spurity_capture *capture,

@@ -265,6 +265,20 @@ static bool contradicts(spurity_measurement *m, int file, const spurity_line *li
     return true;
 }
 
+/* Whether the same samples through another window serve wherever a line may stand: what that one makes of them counts.
+ */
+static bool same_samples_serve(const spurity_measurement *m, int file, const spurity_line *line,
+                               const spurity_service *service)
+{
+    spurity_spectrum_part mine, other;
+    double from_hz, to_hz;
+    if (service->file != file || !spurity_measurement_part(m, file, line->segment, &mine) ||
+        !spurity_measurement_part(m, file, service->segment, &other) || mine.center_hz != other.center_hz)
+        return false;
+    place_of(m, file, line, &from_hz, &to_hz);
+    return service->from_hz <= from_hz && to_hz <= service->to_hz;
+}
+
 /* Whether a line of a file is an emission of its own. */
 static bool counts(spurity_measurement *m, int file, const spurity_line *line)
 {
@@ -275,7 +289,7 @@ static bool counts(spurity_measurement *m, int file, const spurity_line *line)
     if (!service || (service->file == file && !serves))
         if (spurity_measurement_at_center(m, file, line))
             return !service;
-    return serves || (service && contradicts(m, file, line, service));
+    return serves || (service && !same_samples_serve(m, file, line, service) && contradicts(m, file, line, service));
 }
 
 static spurity_status add_lines_of(spurity_measurement *m, int file, spurity_error *error)

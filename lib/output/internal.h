@@ -34,6 +34,7 @@ typedef struct spurity_shown_emission {
     const char *kind, *ratio, *character;
     int order;
     double frequency_hz, frequency_uncertainty_hz, level_dbm, level_dbc;
+    double at_most_dbm, at_most_dbc; /* of an artefact that another file settles; NaN */
     bool seen;
     long judgement; /* index, -1 = not judged */
 } spurity_shown_emission;

@@ -181,6 +181,9 @@ static json_t *emission_object(build *at, const spurity_emission *emission)
     put(at, object, "artefact",
         spurity_value_text_or_null(artefact ? spurity_artefact_name(emission->artefact) : NULL));
     put(at, object, "artefact_of_hz", artefact ? spurity_value_hz(emission->artefact_of_hz) : json_null());
+    put(at, object, "at_most_dbm", artefact ? spurity_value_db(emission->at_most_dbm) : json_null());
+    put(at, object, "at_most_dbc", artefact ? spurity_value_db(emission->at_most_dbc) : json_null());
+    put(at, object, "clipped", json_boolean(emission->clipped));
     return object;
 }
 

@@ -87,11 +87,14 @@ spurity_status spurity_runs_draw(struct source *source, unsigned char *buffer, s
 spurity_status spurity_settle(spurity_capture *capture, const spurity_spectrum_options *options,
                               struct settled *settled, struct source *source, spurity_error *error);
 
-/* to[i] = from[i] as a float, times factor[i]; `count` components. */
+/* to[i] = from[i] as a float, times its factor; `count` components. */
 typedef void spurity_weigh(const unsigned char *from, const float *factor, size_t count, float *to);
 void spurity_multiply(float *values, const float *factor, size_t count);
-/* NULL where there is none for a format.  scale: what the factors take in beside the window. */
-spurity_weigh *spurity_weigher(spurity_sample_format format, float *scale);
+/* NULL where there is none for a format.  scale: what the factors take in beside the window; factors: how many of them
+ * a sample has, 1 or one a component. */
+spurity_weigh *spurity_weigher(spurity_sample_format format, float *scale, size_t *factors);
+/* Of SPURITY_RECEIVER_CELL samples of 16-bit I/Q as this machine stores them. */
+void spurity_cell_sums_i16(const unsigned char *from, double rail_low, double rail_high, spurity_receiver_sums *out);
 /* What is not finite becomes 0; returns how many. */
 size_t spurity_clear_not_finite(float *values, size_t count);
 
@@ -113,12 +116,25 @@ struct tally {
     spurity_image_sums *images;
 };
 
+/* Bins of a group that are kept, in rising frequency: from..to about the centre (real: from 0). */
+struct kept {
+    long from, to;
+    double bin_hz, center_hz;
+};
+
 /* Of a trace segment. */
 struct made {
     spurity_spectrum_part part;
+    size_t group; /* of remains */
+};
+
+/* What stays of a group for later questions. */
+struct remains {
+    struct spurity_tone_block block; /* raw NULL: the tone was estimated at once */
+    struct kept kept;
     spurity_tone tone;
     bool has_tone;
-    size_t group; /* of images */
+    spurity_image_sums *images; /* NULL: none */
 };
 
 /* A sharp segment waits until the others stand. */
@@ -136,16 +152,18 @@ struct spurity_spectrum {
     size_t made_count, made_room;
     struct pending *pending;
     size_t pending_count, pending_room;
-    bool starved;                /* a gated group kept no transform */
-    spurity_image_sums **images; /* one a group; NULL: none */
-    size_t image_count, image_room;
+    bool starved;            /* a gated group kept no transform */
+    struct remains *remains; /* one a group */
+    size_t remains_count, remains_room;
+    struct settled settled;
 };
 
 spurity_status spurity_spectrum_run(struct source *source, const struct settled *settled, const spurity_watch *watch,
                                     spurity_spectrum *spectrum, spurity_error *error);
-/* Makes trace segments of a finished group; takes the tally's images over. */
-spurity_status spurity_group_finish(const struct settled *settled, const struct group *group, struct tally *tally,
+/* Makes trace segments of a finished group; may take over the group's block and the tally's images. */
+spurity_status spurity_group_finish(const struct settled *settled, struct group *group, struct tally *tally,
                                     spurity_spectrum *spectrum, spurity_error *error);
+bool spurity_group_tone(const struct settled *settled, const struct remains *remains, spurity_tone *tone);
 /* The sharp segments behind the others. */
 spurity_status spurity_pending_append(spurity_spectrum *spectrum, spurity_error *error);
 #endif

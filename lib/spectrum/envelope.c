@@ -8,7 +8,8 @@
 #include "receiver.h"
 
 enum { STRETCHES = 64, BLOCK = 1 << 15 };
-static const double CELL_S = 0.25e-3, KEY_UP_S = 2e-3, FALL = 0.01 /* 20 dB */;
+static const double CELL_S = 0.25e-3, KEY_UP_S = 2e-3, LOW = 0.04 /* 14 dB */, FALL = 0.01 /* 20 dB */,
+                    LEAST_SHARE = 0.01;
 
 struct spurity_envelope_scout {
     bool is_complex;
@@ -196,23 +197,34 @@ static void count_burst(const spurity_envelope_scout *scout, size_t from, size_t
         counted->shortest = cells;
 }
 
-/* Whether the envelope falls for long enough, and the mean power of where it does. */
+static double mean_power(const spurity_envelope_scout *scout, size_t from, size_t to)
+{
+    double sum = 0;
+    for (size_t i = from; i < to; i++)
+        sum += (double)scout->power[i];
+    return sum / (double)(to - from);
+}
+
+/* Whether the envelope stays 14 dB down for long enough, and 20 dB and more on average without the edges (so that noise
+ * in a keyed dip of 17 dB does not make it one of 20), for a hundredth of the time in all (less moves the mean by 0.04
+ * dB at most: a drop-out, the first samples of a receiver); and the mean power of where it does. */
 static bool find_falls(const spurity_envelope_scout *scout, double level, size_t least, double *off)
 {
     double sum = 0;
     size_t cells = 0;
-    bool found = false;
     for (size_t i = 0, end; i < scout->count; i = end) {
-        end = run_end(scout, i, level);
-        if ((double)scout->power[i] >= level || end - i < least)
+        end = run_end(scout, i, LOW * level);
+        if ((double)scout->power[i] >= LOW * level || end - i < least)
             continue;
-        found = true;
-        cells += end - i;
-        for (size_t k = i; k < end; k++)
-            sum += (double)scout->power[k];
+        size_t edge = end - i >= 4 ? 1 : 0;
+        double power = mean_power(scout, i + edge, end - edge);
+        if (power > FALL * level)
+            continue;
+        cells += end - i - 2 * edge;
+        sum += power * (double)(end - i - 2 * edge);
     }
-    *off = found ? sum / (double)cells : 0;
-    return found;
+    *off = cells ? sum / (double)cells : 0;
+    return (double)cells > LEAST_SHARE * (double)scout->count;
 }
 
 bool spurity_envelope_scout_finish(const spurity_envelope_scout *scout, spurity_envelope *envelope)
@@ -232,10 +244,10 @@ bool spurity_envelope_scout_finish(const spurity_envelope_scout *scout, spurity_
         return false;
     size_t least = fall_cells(scout->rate_hz, scout->cell);
     envelope->on_db = mean > 0 ? 10 * log10(scale * mean) : (double)NAN;
-    if (!(level > 0) || !find_falls(scout, FALL * level, least, &off))
+    if (!(level > 0) || !find_falls(scout, level, least, &off))
         return true;
-    /* Half way in dB between key-down and key-up, but not further than 20 dB below key-down. */
-    double threshold = fmax(FALL * level, sqrt(level * off));
+    /* 20 dB below key-down, or 6 dB over key-up where that is close: cells of its noise stay below. */
+    double threshold = fmax(FALL * level, 4 * off);
     struct counted counted = {.shortest = (double)NAN};
     for (size_t i = 0, end; i < scout->count; i = end) {
         bool on = (double)scout->power[i] >= threshold;

@@ -224,6 +224,20 @@ size_t spurity_receiver_feed(spurity_receiver *receiver, float *samples, size_t 
     return (size_t)(receiver->not_finite - before);
 }
 
+void spurity_receiver_feed_cell(spurity_receiver *receiver, const spurity_receiver_sums *sums, const float *start,
+                                size_t start_count)
+{
+    if (receiver->cell.samples > 0)
+        close_cell(receiver);
+    receiver->samples += CELL;
+    receiver->largest = fmaxf(receiver->largest, sums->largest);
+    receiver->at_rail += sums->at_rail;
+    if (sums->largest >= fminf(receiver->up.second, receiver->down.second))
+        tops_look(receiver, start, start_count);
+    receiver->cell = (struct spurity_receiver_cell){CELL, sums->i, sums->q, sums->ii, sums->qq, sums->iq};
+    close_cell(receiver);
+}
+
 void spurity_receiver_add(spurity_receiver *receiver, const spurity_receiver *next)
 {
     spurity_receiver closed = *next;
@@ -263,16 +277,25 @@ double spurity_receiver_image_db(double gain_db, double phase_deg)
     return image > 0 ? fmin(10 * log10((1 + twice + g * g) / image), 120) : 120;
 }
 
-/* Standard deviation of kappa = sum p / sum P, by the scatter of the parts about it. */
-static double kappa_sigma(const struct spurity_receiver_moments *m, double re, double im)
+/* Mean square of what is left of p without kappa P, of the parts about it. */
+static double scatter(const struct spurity_receiver_moments *m, double re, double im)
 {
     double left = m->square - 2 * (re * m->re_power + im * m->im_power) + (re * re + im * im) * m->power2;
-    return sqrt(fmax(left, 0) * m->count / (m->count - 1)) / m->power;
+    return fmax(left, 0) / m->count;
 }
 
-/* Imbalance makes the square of the samples' mean value, over their power, one steady small complex number kappa; a
- * signal that is circular of itself adds none.  Judgement: it is the receiver's when it is steady to a quarter of
- * itself (or to 0.002: an image of -60 dB) over cells and over runs, and not above 0.25 (an image of -18 dB). */
+/* Standard deviation of kappa = sum p / sum P by that. */
+static double kappa_sigma(const struct spurity_receiver_moments *m, double re, double im)
+{
+    return sqrt(scatter(m, re, im) / (m->count - 1)) * m->count / m->power;
+}
+
+/* Imbalance makes the mean square of the samples, over their power, one steady small complex number kappa; a signal
+ * that is circular of itself adds none.  Judgement: kappa is the receiver's when
+ * - it is known to a quarter of itself, or to 0.002 (an image of -60 dB), over cells and over runs;
+ * - it stands still: from cell to cell it scatters by less than half of itself, or by what noise does in 4096 samples
+ *   (sqrt(2 / 4096) = 0.022, taken as 0.026); the sidebands of speech on the centre do not;
+ * - it is not above 0.25 (an image of -18 dB). */
 static void find_imbalance(const spurity_receiver *receiver, spurity_spectrum_facts *facts)
 {
     const struct spurity_receiver_moments *cells = &receiver->moments[0], *runs = &receiver->moments[1];
@@ -280,10 +303,10 @@ static void find_imbalance(const spurity_receiver *receiver, spurity_spectrum_fa
     if (!receiver->is_complex || cells->count < 16 || !(cells->power > 0))
         return;
     double re = cells->re / cells->power, im = cells->im / cells->power, size = hypot(re, im);
-    double sigma = kappa_sigma(cells, re, im);
+    double sigma = kappa_sigma(cells, re, im), still = sqrt(scatter(cells, re, im) * cells->count / cells->power2);
     if (runs->count >= 8)
         sigma = fmax(sigma, kappa_sigma(runs, re, im));
-    if (size > 0.25 || sigma > fmax(0.25 * size, 0.002))
+    if (size > 0.25 || sigma > fmax(0.25 * size, 0.002) || still > fmax(0.5 * size, 0.026))
         return;
     facts->gain_imbalance_db = 10 * log10((1 + re) / (1 - re));
     facts->phase_imbalance_deg = asin(im / sqrt(1 - re * re)) * 180 / PI;

@@ -48,6 +48,16 @@ void spurity_receiver_init(spurity_receiver *receiver, bool is_complex, double r
 /** Takes every sample of a run, in order, in blocks of any size (same blocks for the same bits; multiples of 4096 are
  * best).  Samples that are not finite are counted and set to 0 in place.  Returns how many were not finite. */
 size_t spurity_receiver_feed(spurity_receiver *receiver, float *samples, size_t count);
+/** A whole cell of SPURITY_RECEIVER_CELL complex samples of which the engine took the sums itself (scaled to full
+ * scale); start: its first few components, as floats, for the highest values. */
+enum { SPURITY_RECEIVER_CELL = 4096 };
+typedef struct spurity_receiver_sums {
+    double i, q, ii, qq, iq;
+    float largest;
+    uint64_t at_rail;
+} spurity_receiver_sums;
+void spurity_receiver_feed_cell(spurity_receiver *receiver, const spurity_receiver_sums *sums, const float *start,
+                                size_t start_count);
 /** Adds the sums of the run that follows.  Closes both runs. */
 void spurity_receiver_add(spurity_receiver *receiver, const spurity_receiver *next);
 /** Sets samples, not_finite, mean_db, largest, components, at_rail, pinned, dc_i, dc_q, gain_imbalance_db,

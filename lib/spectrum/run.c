@@ -10,7 +10,7 @@
 
 #include "engine.h"
 
-enum { STATISTICS_BLOCK = 4096 };
+enum { STATISTICS_BLOCK = SPURITY_RECEIVER_CELL, START = 128 };
 /* One run in so many is taken apart by the clock. */
 enum { TIMED_EVERY = 16 };
 #define TICK_NANOSECONDS 50000000
@@ -76,12 +76,35 @@ static size_t components(const struct settled *settled, size_t samples)
 
 /* ---- one run -------------------------------------------------------------------------------------- */
 
+static bool is_plain_ci16(const struct settled *settled)
+{
+#if defined(__BYTE_ORDER__) && __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
+    const spurity_sample_format *format = &settled->format;
+    return format->component == SPURITY_COMPONENT_I16 && format->is_complex && !format->big_endian && !format->swapped;
+#else
+    return false;
+#endif
+}
+
+static void feed_cell(struct worker *worker, const unsigned char *raw, struct slot *slot)
+{
+    const struct settled *settled = worker->loop->settled;
+    spurity_receiver_sums sums;
+    spurity_cell_sums_i16(raw, settled->rail_low, settled->rail_high, &sums);
+    spurity_sample_convert(settled->format, raw, START, worker->block);
+    spurity_receiver_feed_cell(&slot->receiver, &sums, worker->block, (size_t)2 * START);
+}
+
 static void feed_statistics(struct worker *worker, const struct drawn *drawn, struct slot *slot)
 {
     const struct settled *settled = worker->loop->settled;
     for (size_t at = drawn->fresh; at < drawn->samples; at += STATISTICS_BLOCK) {
         const size_t count = drawn->samples - at < STATISTICS_BLOCK ? drawn->samples - at : STATISTICS_BLOCK;
         const unsigned char *raw = worker->raw + at * settled->sample_bytes;
+        if (count == STATISTICS_BLOCK && is_plain_ci16(settled)) {
+            feed_cell(worker, raw, slot);
+            continue;
+        }
         spurity_sample_convert(settled->format, raw, count, worker->block);
         spurity_receiver_feed(&slot->receiver, worker->block, count);
     }
@@ -410,11 +433,10 @@ static void close_worker(struct worker *worker)
 static bool open_windows(struct loop *loop)
 {
     const struct settled *settled = loop->settled;
-    const size_t n = settled->n, each = settled->is_complex ? 2 : 1;
+    const size_t n = settled->n;
+    size_t each = 1;
     float scale = 1;
-    loop->weigh = spurity_weigher(settled->format, &scale);
-    if (!loop->weigh)
-        scale = 1;
+    loop->weigh = spurity_weigher(settled->format, &scale, &each);
     float *w = malloc(n * sizeof *w);
     for (int band = 0; w && band < settled->bands; band++) {
         loop->factor[band] = fftwf_malloc(each * n * sizeof(float));
@@ -467,11 +489,11 @@ static bool open_transform(struct loop *loop)
 {
     const struct settled *settled = loop->settled;
     const double start = seconds_now();
-    const spurity_planning planning = {.transforms = settled->known ? (double)settled->known / (double)settled->hop *
-                                                                          settled->bands / settled->threads
-                                                                    : -1,
-                                       .reproducible = settled->reproducible,
-                                       .wisdom = settled->wisdom};
+    const uint64_t expected = settled->known ? settled->known : (settled->limit == UINT64_MAX ? 0 : settled->limit);
+    const spurity_planning planning = {
+        .transforms = expected ? (double)expected / (double)settled->hop * settled->bands / settled->threads : -1,
+        .reproducible = settled->reproducible,
+        .wisdom = settled->wisdom};
     const bool planned = spurity_transform_plan(settled->n, settled->is_complex, &planning, &loop->transform);
     loop->spectrum->facts.plan_s = seconds_now() - start;
     return planned;

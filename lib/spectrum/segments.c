@@ -7,11 +7,7 @@
 #include "../error/grow.h"
 #include "engine.h"
 
-/* Bins of the transform that are kept, in rising frequency: from..to about the centre (real: from 0). */
-struct kept {
-    long from, to;
-    double bin_hz, center_hz;
-};
+enum { BLOCKS_KEPT = 8 };
 
 static struct kept keep(const struct settled *settled, const struct group *group)
 {
@@ -74,7 +70,7 @@ static spurity_detector detector_of(const struct settled *settled)
 static spurity_segment_facts facts_of(const struct settled *settled, const struct tally *tally, int band)
 {
     const spurity_window_facts *window = spurity_window_facts_of(settled->window[band]);
-    spurity_segment_facts facts = {.rbw_hz = window->width_3db_bins * settled->rate_hz / (double)settled->n,
+    spurity_segment_facts facts = {.rbw_hz = window->width_3db_bins * (settled->rate_hz / (double)settled->n),
                                    .detector = detector_of(settled),
                                    .averages = averages_of(settled, tally, band),
                                    .noise_bandwidth_factor = window->enbw_bins / window->width_3db_bins,
@@ -105,16 +101,16 @@ static spurity_spectrum_part part_of(const struct settled *settled, const struct
 }
 
 /* The group's first block by the tone estimator, in the trace's frequency and scale. */
-static bool tone_of(const struct settled *settled, const struct group *group, const struct kept *kept,
-                    spurity_tone *tone)
+bool spurity_group_tone(const struct settled *settled, const struct remains *remains, spurity_tone *tone)
 {
-    const size_t samples = group->block.samples, count = settled->is_complex ? 2 * samples : samples;
+    const struct kept *kept = &remains->kept;
+    const size_t samples = remains->block.samples, count = settled->is_complex ? 2 * samples : samples;
     if (samples < 16)
         return false;
     float *block = malloc(count * sizeof *block);
     if (!block)
         return false;
-    spurity_sample_convert(settled->format, group->block.raw, samples, block);
+    spurity_sample_convert(settled->format, remains->block.raw, samples, block);
     const double near_hz = (double)(kept->from + kept->to) / 2 * kept->bin_hz;
     const double half_hz = (double)(kept->to - kept->from) / 2 * kept->bin_hz;
     spurity_error ignored = {0};
@@ -232,15 +228,25 @@ static spurity_status make_sharp(const struct settled *settled, const struct tal
     return SPURITY_OK;
 }
 
-static spurity_status keep_images(spurity_spectrum *spectrum, struct tally *tally, spurity_error *error)
+/* The block is kept for the day someone asks, but not for many centres: then it is looked at now. */
+static spurity_status keep_remains(const struct settled *settled, struct group *group, struct tally *tally,
+                                   const struct kept *kept, spurity_spectrum *spectrum, spurity_error *error)
 {
-    spurity_image_sums **grown =
-        spurity_grow(spectrum->images, spectrum->image_count, &spectrum->image_room, sizeof *grown);
+    struct remains *grown =
+        spurity_grow(spectrum->remains, spectrum->remains_count, &spectrum->remains_room, sizeof *grown);
     if (!grown)
         return spurity_report_memory(error);
-    spectrum->images = grown;
-    spectrum->images[spectrum->image_count++] = tally->images;
+    spectrum->remains = grown;
+    struct remains *remains = &grown[spectrum->remains_count];
+    *remains = (struct remains){.block = group->block, .kept = *kept, .images = tally->images};
     tally->images = NULL;
+    if (spectrum->remains_count < BLOCKS_KEPT)
+        group->block.raw = NULL;
+    else {
+        remains->has_tone = spurity_group_tone(settled, remains, &remains->tone);
+        remains->block.raw = NULL;
+    }
+    spectrum->remains_count++;
     return SPURITY_OK;
 }
 
@@ -256,7 +262,7 @@ static void tell_envelope(const struct group *group, spurity_spectrum_facts *fac
     facts->on_db = group->envelope.on_db;
 }
 
-spurity_status spurity_group_finish(const struct settled *settled, const struct group *group, struct tally *tally,
+spurity_status spurity_group_finish(const struct settled *settled, struct group *group, struct tally *tally,
                                     spurity_spectrum *spectrum, spurity_error *error)
 {
     spectrum->starved |= group->gated && !tally->transforms;
@@ -267,8 +273,7 @@ spurity_status spurity_group_finish(const struct settled *settled, const struct 
     if (status)
         return status;
     struct kept kept = keep(settled, group);
-    struct made made = {.part = part_of(settled, group, tally, &kept, 0), .group = spectrum->image_count};
-    made.has_tone = tone_of(settled, group, &kept, &made.tone);
+    struct made made = {.part = part_of(settled, group, tally, &kept, 0), .group = spectrum->remains_count};
     status = make_main(settled, tally, &kept, &made, spectrum, error);
     if (!status && settled->bands == 2) {
         made.part = part_of(settled, group, tally, &kept, 1);
@@ -277,7 +282,7 @@ spurity_status spurity_group_finish(const struct settled *settled, const struct 
     const double averages = averages_of(settled, tally, 0);
     if (!(spectrum->facts.averages <= averages)) /* the fewest of all; NaN before the first */
         spectrum->facts.averages = averages;
-    return status ? status : keep_images(spectrum, tally, error);
+    return status ? status : keep_remains(settled, group, tally, &kept, spectrum, error);
 }
 
 spurity_status spurity_pending_append(spurity_spectrum *spectrum, spurity_error *error)

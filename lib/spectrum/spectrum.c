@@ -60,6 +60,8 @@ static spurity_status make(spurity_capture *capture, struct settled *settled, st
     if (status)
         return status;
     spurity_trace_set_scale(spectrum->trace, isnan(settled->full_scale_dbm) ? "dBFS" : "");
+    spectrum->settled = *settled;
+    spectrum->settled.wisdom = NULL; /* borrowed for the call */
     status = spurity_runs_open(source, settled, capture, error);
     if (!status)
         status = spurity_spectrum_run(source, settled, watch, spectrum, error);
@@ -131,9 +133,11 @@ void spurity_spectrum_free(spurity_spectrum *spectrum)
     spurity_trace_free(spectrum->trace);
     for (size_t i = 0; i < spectrum->pending_count; i++)
         free(spectrum->pending[i].frequency_hz);
-    for (size_t i = 0; i < spectrum->image_count; i++)
-        spurity_image_free(spectrum->images[i]);
-    free(spectrum->images);
+    for (size_t i = 0; i < spectrum->remains_count; i++) {
+        spurity_image_free(spectrum->remains[i].images);
+        free(spectrum->remains[i].block.raw);
+    }
+    free(spectrum->remains);
     free(spectrum->pending);
     free(spectrum->made);
     free(spectrum);
@@ -169,7 +173,7 @@ bool spurity_spectrum_image(const spurity_spectrum *spectrum, size_t segment, do
     if (segment >= spectrum->made_count)
         return false;
     const struct made *made = &spectrum->made[segment];
-    const spurity_image_sums *sums = spectrum->images[made->group];
+    const spurity_image_sums *sums = spectrum->remains[made->group].images;
     const double offset_hz = hz - made->part.center_hz;
     if (!sums || !made->part.is_complex || !(hz >= made->part.cut_low_hz && hz <= made->part.cut_high_hz) ||
         (hz >= made->part.center_from_hz && hz <= made->part.center_to_hz))
@@ -184,8 +188,12 @@ bool spurity_spectrum_image(const spurity_spectrum *spectrum, size_t segment, do
 
 bool spurity_spectrum_tone(const spurity_spectrum *spectrum, size_t segment, spurity_tone *tone)
 {
-    if (segment >= spectrum->made_count || !spectrum->made[segment].has_tone)
+    if (segment >= spectrum->made_count)
         return false;
-    *tone = spectrum->made[segment].tone;
-    return true;
+    const struct remains *remains = &spectrum->remains[spectrum->made[segment].group];
+    if (remains->block.raw)
+        return spurity_group_tone(&spectrum->settled, remains, tone);
+    if (remains->has_tone)
+        *tone = remains->tone;
+    return remains->has_tone;
 }

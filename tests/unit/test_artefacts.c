@@ -22,6 +22,7 @@ struct receiver {
     double noise_dbfs; /* in the whole rate */
     size_t spikes;     /* samples, evenly placed, that stand at a rail */
     uint64_t seed;
+    bool real; /* one channel: the tones' I alone */
 };
 
 static const struct receiver good = {
@@ -79,7 +80,7 @@ static spurity_source *add_capture(struct bench *bench, const struct receiver *r
         int16_t iq[2] = {quantised(z[0]), quantised(z[1])};
         if (r->spikes && k % (r->samples / r->spikes) == 1000)
             iq[0] = 32767;
-        assert_int_equal(fwrite(iq, sizeof iq, 1, file), 1);
+        assert_int_equal(fwrite(iq, r->real ? sizeof *iq : sizeof iq, 1, file), 1);
     }
     fclose(file);
     spurity_source *source = &bench->sources[bench->point.source_count++];
@@ -89,7 +90,7 @@ static spurity_source *add_capture(struct bench *bench, const struct receiver *r
     source->read.rate_hz = r->rate_hz;
     source->read.center_hz = r->center_hz;
     source->read.datatype_said = true;
-    assert_true(spurity_sample_format_parse("ci16_le", 7, &source->read.datatype, NULL));
+    assert_true(spurity_sample_format_parse(r->real ? "ri16_le" : "ci16_le", 7, &source->read.datatype, NULL));
     source->read.full_scale_dbm = full_scale_dbm;
     return source;
 }
@@ -221,6 +222,34 @@ static void modulated_spur_on_the_mirror_survives(void **state)
     independent_spur_survives(&(struct tone){.hz = -150e3, .dbfs = -34, .fm_hz = 70, .fm_deviation_hz = 500});
 }
 
+/* A line of the set that is locked to the carrier and stands on its mirror looks like an image; a second capture, 50
+ * kHz up, shows it where it was: then it is judged, and fails. */
+static void other_centre_confirms_a_locked_line(void **state)
+{
+    for (int files = 1; files <= 2; files++) {
+        struct bench bench;
+        struct receiver r = good, other = good;
+        r.tones[0] = (struct tone){.hz = 150e3, .dbfs = -6};
+        r.tones[1] = (struct tone){.hz = -150e3, .dbfs = -34};
+        other.center_hz = 145.05e6;
+        other.tones[0] = (struct tone){.hz = 100e3, .dbfs = -6};
+        other.tones[1] = (struct tone){.hz = -200e3, .dbfs = -34};
+        other.noise_dbfs = -65; /* so that the first one serves */
+        other.seed++;
+        start(&bench);
+        add_capture(&bench, &r, 3);
+        if (files == 2)
+            add_capture(&bench, &other, 3);
+        spurity_outcome outcome = bench_judge(&bench, "us-amateur");
+        const spurity_emission *e = at(&bench, 144.85e6);
+        assert_non_null(e);
+        assert_int_equal(e->file, 0);
+        assert_int_equal(e->kind, files == 1 ? SPURITY_ARTEFACT : SPURITY_SPURIOUS);
+        assert_int_equal(outcome, files == 1 ? SPURITY_OUTCOME_NOT_SHOWN : SPURITY_OUTCOME_FAIL);
+        bench_end(&bench);
+    }
+}
+
 /* The centre: over the limit not shown; under it an upper bound that passes. */
 static void centre_is_named(void **state)
 {
@@ -347,25 +376,79 @@ static void clipping_excuses_what_it_can_make(void **state)
     }
 }
 
-/* A product of order 3 falls by 20 dB at the terminal for 10 dB more pad; a line of the set stays. */
-static void gain_is_named(void **state)
+/* One channel: the same series stands at 3 f and, folded at half the rate, at 1 MHz - 13 f. */
+static void clipping_of_real_samples_is_named(void **state)
 {
     struct bench bench;
-    struct receiver r = good, padded = good;
+    struct receiver r = good;
+    r.real = true;
+    r.center_hz = 0;
+    r.tones[0] = (struct tone){.hz = 61037.1, .dbfs = -1e-9};
+    r.overdrive_db = 1;
+    start(&bench);
+    bench.point.carrier_hz = 61037.1;
+    bench.point.range_from_hz = bench.point.range_to_hz = (double)NAN;
+    add_capture(&bench, &r, -3);
+    bench_measure(&bench);
+    const double expected[][2] = {{3 * 61037.1, -28.7}, {5 * 61037.1, -32.1}, {1e6 - 13 * 61037.1, (double)NAN}};
+    for (int i = 0; i < 3; i++) {
+        const spurity_emission *e = at(&bench, expected[i][0]);
+        assert_non_null(e);
+        assert_int_equal(e->artefact, SPURITY_ARTEFACT_CLIPPING);
+        if (!isnan(expected[i][1]))
+            assert_near(e->level_dbc, expected[i][1], 0.1);
+    }
+    bench_end(&bench);
+}
+
+/* Overdriven by 6 dB two thirds of the components stand at the rails: of such a file nothing is shown, not even where
+ * it looks clean. */
+static void nothing_is_shown_of_a_ruined_capture(void **state)
+{
+    struct bench bench;
+    struct receiver r = good;
+    r.tones[0] = (struct tone){.hz = 61037.1, .dbfs = -1e-9};
+    r.overdrive_db = 6;
+    start(&bench);
+    bench.point.carrier_hz = 145.0610371e6;
+    add_capture(&bench, &r, -3);
+    spurity_outcome outcome = bench_judge(&bench, "us-amateur");
+    spurity_clipping clipping;
+    assert_true(spurity_measurement_clipping(bench.measurement, 0, &clipping));
+    assert_near(clipping.share, 0.666, 0.005);
+    assert_true(clipping.blind);
+    assert_int_equal(outcome, SPURITY_OUTCOME_NOT_SHOWN);
+    double widest = 0; /* stretches, not just the products */
+    for (size_t i = 0; i < spurity_verdict_not_shown_count(bench.verdict); i++) {
+        const spurity_not_shown *one = spurity_verdict_not_shown(bench.verdict, i);
+        if (!strcmp(one->reason, "clipped"))
+            widest = fmax(widest, one->to_hz - one->from_hz);
+    }
+    assert_true(widest > 200e3);
+    bench_end(&bench);
+}
+
+/* A product of order 3 falls by 20 dB at the terminal for 10 dB less before the converter; a line of the set stays. */
+static void name_by_gain(double product_dbfs, double more_pad_db, double less_gain_db)
+{
+    struct bench bench;
+    struct receiver r = good, less = good;
+    char pad[32];
     r.tones[0] = (struct tone){.hz = 150e3, .dbfs = -6};
     r.tones[1] = (struct tone){.hz = -203e3, .dbfs = -36};
     r.tones[2] = (struct tone){.hz = 90e3, .dbfs = -46};
-    padded.tones[0] = (struct tone){.hz = 150e3, .dbfs = -16};
-    padded.tones[1] = (struct tone){.hz = -203e3, .dbfs = -66};
-    padded.tones[2] = (struct tone){.hz = 90e3, .dbfs = -56};
-    padded.noise_dbfs = -78;
-    padded.seed++;
+    less.tones[0] = (struct tone){.hz = 150e3, .dbfs = -16};
+    less.tones[1] = (struct tone){.hz = -203e3, .dbfs = product_dbfs};
+    less.tones[2] = (struct tone){.hz = 90e3, .dbfs = -56};
+    less.noise_dbfs = -78;
+    less.seed++;
     start(&bench);
     spurity_chain *more = NULL;
+    snprintf(pad, sizeof pad, "%gdB,2G", 40 + more_pad_db);
     assert_ok(spurity_chain_create(&more, &bench.error), &bench.error);
-    assert_ok(spurity_chain_add_pad_text(more, "50dB,2G", &bench.error), &bench.error);
+    assert_ok(spurity_chain_add_pad_text(more, pad, &bench.error), &bench.error);
     add_capture(&bench, &r, 3);
-    add_capture(&bench, &padded, 3)->chain = more;
+    add_capture(&bench, &less, 3 + less_gain_db)->chain = more;
     bench_judge(&bench, "us-amateur");
     const spurity_emission *product = at(&bench, 144.797e6), *line = at(&bench, 145.09e6);
     assert_non_null(product);
@@ -378,6 +461,13 @@ static void gain_is_named(void **state)
     assert_non_null(strstr(gap->advice, "10 dB more pad"));
     bench_end(&bench);
     spurity_chain_free(more);
+}
+
+static void gain_is_named(void **state)
+{
+    name_by_gain(-66, 10, 0);  /* another pad */
+    name_by_gain(-66, 0, 10);  /* another gain, as full scale tells */
+    name_by_gain(-130, 10, 0); /* gone in the noise */
 }
 
 /* ---- real recordings: 8-bit receivers without calibration ---- */
@@ -414,10 +504,13 @@ static void real_recording_off_centre(void **state)
         return;
     spurity_clipping clipping;
     assert_true(spurity_measurement_clipping(bench.measurement, 0, &clipping));
-    assert_near(clipping.share * 204800, 1, 0.1);
-    assert_true(clipping.line_low_db < 1e-4);
+    const spurity_spectrum_facts *facts =
+        spurity_spectrum_facts_of(spurity_measurement_file(bench.measurement, 0)->spectrum);
+    assert_near(clipping.share * 204800 * facts->duty, 1, 1e-6); /* of the key-down time */
+    assert_true(clipping.line_low_db < 1e-3);
     const spurity_carrier *carrier = spurity_measurement_carrier(bench.measurement);
-    assert_near(carrier->frequency_hz, 868.9048e6, 5e3);
+    /* its two tones, +229.8 and +329.8 kHz, lie within what was read as the carrier */
+    assert_true(fabs(868.9048e6 - carrier->frequency_hz) + 50e3 < carrier->width_hz / 2);
     for (size_t i = 0; i < spurity_measurement_emission_count(bench.measurement); i++) {
         const spurity_emission *e = spurity_measurement_emission(bench.measurement, i);
         assert_int_not_equal(e->artefact, SPURITY_ARTEFACT_IMAGE);
@@ -457,10 +550,13 @@ int main(void)
         cmocka_unit_test(image_of_a_modulated_carrier_is_named),
         cmocka_unit_test(spur_near_the_mirror_survives),
         cmocka_unit_test(modulated_spur_on_the_mirror_survives),
+        cmocka_unit_test(other_centre_confirms_a_locked_line),
         cmocka_unit_test(centre_is_named),
         cmocka_unit_test(other_centre_settles),
         cmocka_unit_test(clipping_is_named),
         cmocka_unit_test(clipping_excuses_what_it_can_make),
+        cmocka_unit_test(clipping_of_real_samples_is_named),
+        cmocka_unit_test(nothing_is_shown_of_a_ruined_capture),
         cmocka_unit_test(gain_is_named),
         cmocka_unit_test(real_recording_off_centre),
         cmocka_unit_test(real_recording_that_clips),
