@@ -185,11 +185,9 @@ static spurity_status check(spurity_input *input, struct audio *audio, const SF_
     if (info->frames < 1) {
         snprintf(found, sizeof found, "a header that says it holds no samples, and a file of %llu bytes",
                  (unsigned long long)audio->bytes.size);
-        return refuse(
-            input, SPURITY_INVALID, "samples",
-            "if the recorder was cut off, read it as raw: a copy of the file from byte 44 on, with --rate and "
-            "--datatype",
-            found, error);
+        return refuse(input, SPURITY_INVALID, "samples",
+                      "if the recorder was cut off, pass the header by: --skip-bytes 44 --rate ... --datatype ...",
+                      found, error);
     }
     if (info->channels < 1 || info->channels > CHANNELS_MOST || info->samplerate < 1) {
         snprintf(found, sizeof found, "%d channels at %d samples/s", info->channels, info->samplerate);
@@ -207,13 +205,12 @@ static spurity_status open_audio(spurity_input *input, const struct container *c
         return refuse(input, SPURITY_INVALID, "an audio file with a name",
                       "name the file, or pass the samples alone with --rate and --datatype",
                       "an audio container on a stream", error);
-    *info = (SF_INFO){0};
     audio->file = sf_open_virtual(&calls, SFM_READ, info, audio);
     if (audio->file)
         return check(input, audio, info, error);
     snprintf(found, sizeof found, "%s, and its header cannot be understood: %s", container->title, sf_strerror(NULL));
     return refuse(input, SPURITY_INVALID, "one header and one run of samples",
-                  "where the header alone is odd, pass the samples behind it with --rate and --datatype", found, error);
+                  "where the header alone is odd, pass it by: --skip-bytes 44 --rate ... --datatype ...", found, error);
 }
 
 /** A header may promise more than there is, or less. */
@@ -304,7 +301,7 @@ static spurity_status read_audio(spurity_input *input, spurity_recording *record
 {
     const struct container *container = container_of(input);
     struct spurity_plan plan;
-    SF_INFO info;
+    SF_INFO info = {0};
     spurity_plan_init(&plan);
     plan.rate_says = "the file's header";
     if (container->lossy)

@@ -8,7 +8,7 @@
 #include <string.h>
 #include <strings.h>
 
-enum { CHANNELS_MOST = 1024, SHOWN_MOST = 4 };
+enum { CHANNELS_MOST = 1024, SHOWN_MOST = 4, VALUES_MOST = 4000000 };
 
 /** The document while it is read. */
 struct reading {
@@ -143,10 +143,10 @@ static spurity_status read_datatype(const struct reading *reading, const struct 
 static spurity_status read_rate(const struct reading *reading, const struct object *global)
 {
     struct spurity_metadata *metadata = reading->metadata;
-    metadata->rate_key = "core:sample_rate";
-    if (!member(global, metadata->rate_key) && member(global, "core:sampling_rate"))
-        metadata->rate_key = "core:sampling_rate"; /* drafts before 1.0 */
-    return take_number(reading, global, metadata->rate_key, 1e-3, 1e12, &metadata->rate_hz);
+    const char *key = "core:sample_rate";
+    if (!member(global, key) && member(global, "core:sampling_rate"))
+        key = "core:sampling_rate"; /* drafts before 1.0 */
+    return take_number(reading, global, key, 1e-3, 1e12, &metadata->rate_hz);
 }
 
 static spurity_status read_version(const struct reading *reading, const struct object *global)
@@ -383,7 +383,7 @@ static spurity_status read_captures(const struct reading *reading, const json_t 
     uint64_t index_before = UINT64_MAX;
     for (size_t i = 0; i < count; i++) {
         char path[40];
-        uint64_t index;
+        uint64_t index = UINT64_MAX;
         struct spurity_metadata_segment *segment = &metadata->segments[i];
         snprintf(path, sizeof path, "%s[%zu]", key, i);
         const struct object capture = {json_array_get(list.json, i), path};
@@ -448,6 +448,23 @@ static spurity_status refuse_json(const struct reading *reading, const json_erro
     return spurity_report(reading->error, SPURITY_INVALID, at, found, "JSON, each key once", NULL);
 }
 
+/** Values of the text at most: each stands behind a comma, a bracket or a brace.  A tree takes up to 45 times the
+ * memory of its text, so the text is looked at first. */
+static size_t count_values(const unsigned char *text, size_t size)
+{
+    size_t count = 1;
+    bool quoted = false;
+    for (size_t i = 0; i < size; i++) {
+        if (quoted && text[i] == '\\')
+            i++;
+        else if (text[i] == '"')
+            quoted = !quoted;
+        else if (!quoted)
+            count += text[i] == ',' || text[i] == '[' || text[i] == '{';
+    }
+    return count;
+}
+
 static spurity_status read_root(const struct reading *reading, const json_t *root)
 {
     const struct object document = {root, ""};
@@ -470,6 +487,9 @@ spurity_status spurity_metadata_read(const spurity_input *input, const char *nam
     const size_t mark = size >= 3 && !memcmp(text, "\xEF\xBB\xBF", 3) ? 3 : 0; /* UTF-8 byte order mark */
     json_error_t fault;
     *metadata = (struct spurity_metadata){.channels = 1};
+    if (count_values(text, size) > VALUES_MOST)
+        return spurity_reportf(error, SPURITY_INVALID, (spurity_place){.file = name}, "smaller metadata", NULL,
+                               "more than %d values", VALUES_MOST);
     json_t *root = json_loadb((const char *)text + mark, size - mark, JSON_REJECT_DUPLICATES, &fault);
     if (!root)
         return refuse_json(&reading, &fault);

@@ -22,7 +22,6 @@ struct spurity_metadata {
     int channels;
     uint64_t offset, trailing_bytes, header_bytes; /* header_bytes: of all segments */
     char dataset[256], sha512[129], title[120];    /* "" = not told */
-    const char *rate_key;                          /* static */
     struct spurity_metadata_segment *segments;     /* by rising start; owned; none: one from sample 0 on */
     size_t segment_count;
     uint64_t annotated; /* sample behind the last one an annotation speaks of */

@@ -25,13 +25,16 @@ static bool by_suffix(const char *name, spurity_sample_format *format)
     return spurity_sample_format_parse(dot + 1, strlen(dot + 1), format, NULL);
 }
 
-/** With one of --rate and --datatype alone only what no other reader knows is claimed, to ask for the other. */
+/** With one of --rate and --datatype alone only what no other reader knows is claimed, to ask for the other.
+ * Bytes to skip are said of a header that is to be passed by, whatever it is. */
 static int probe(const spurity_input *input)
 {
     spurity_sample_format format;
     const bool rate = input->options->rate_hz > 0, datatype = input->options->datatype_said;
     if (input->purpose == SPURITY_READ_TRACE && (rate || datatype) && !spurity_input_is_plain_text(input))
-        return rate && datatype ? 92 : by_suffix(input->name, &format) ? 70 : 20;
+        return rate && datatype                  ? (input->options->skip_bytes > 0 ? 96 : 92)
+               : by_suffix(input->name, &format) ? 70
+                                                 : 20;
     return by_suffix(input->name, &format) ? 70 : 0;
 }
 

@@ -110,8 +110,7 @@ static spurity_status settle_rate(spurity_input *input, struct spurity_plan *pla
     plan->rate_hz = said > 0 ? said : told;
     snprintf(text, sizeof text, "%.12g samples/s", plan->rate_hz);
     if (!(said > 0)) {
-        spurity_input_found(recording, "sample rate", text, "--rate", 0, false, "by %s",
-                            plan->rate_says ? plan->rate_says : "the file's header");
+        spurity_input_found(recording, "sample rate", text, "--rate", 0, false, "by %s", plan->rate_says);
         return SPURITY_OK;
     }
     if (told > 0 && fabs(said - told) > 1e-12 * told) {
@@ -320,31 +319,30 @@ static spurity_status stream_seek(void *user, uint64_t sample, spurity_error *er
     return SPURITY_OK;
 }
 
-static spurity_status open_stream(const struct spurity_plan *plan, struct spurity_bytes *bytes, struct stream **stream,
-                                  spurity_error *error)
+/** NULL when memory is out; bytes are copied, and taken over only by who gives its own up. */
+static struct stream *open_stream(const struct spurity_plan *plan, const struct spurity_bytes *bytes)
 {
     struct stream *made = calloc(1, sizeof *made);
     if (!made)
-        return spurity_report_memory(error);
+        return NULL;
     made->bytes = (struct spurity_bytes){.fd = -1};
     made->sample_bytes = spurity_sample_format_bytes(plan->format);
     made->frame_bytes = spurity_plan_frame_bytes(plan);
     made->channel_at = made->sample_bytes * (size_t)plan->channel;
     made->piece_count = bytes->pipe ? 0 : plan->piece_count;
-    if (!bytes->pipe) {
-        made->pieces = calloc(plan->piece_count, sizeof *made->pieces);
+    if (made->piece_count) {
+        made->pieces = calloc(made->piece_count, sizeof *made->pieces);
         if (made->pieces)
-            memcpy(made->pieces, plan->pieces, plan->piece_count * sizeof *made->pieces);
+            memcpy(made->pieces, plan->pieces, made->piece_count * sizeof *made->pieces);
     }
     if (plan->channels > 1)
         made->scratch = malloc(SCRATCH);
-    if ((!bytes->pipe && !made->pieces) || (plan->channels > 1 && !made->scratch)) {
+    if ((made->piece_count && !made->pieces) || (plan->channels > 1 && !made->scratch)) {
         stream_close(made);
-        return spurity_report_memory(error);
+        return NULL;
     }
     made->bytes = *bytes;
-    *stream = made;
-    return SPURITY_OK;
+    return made;
 }
 
 static void tell_samples(const struct spurity_plan *plan, uint64_t samples, spurity_recording *recording)
@@ -390,17 +388,17 @@ spurity_status spurity_plan_open(spurity_input *input, const struct spurity_plan
 {
     uint64_t samples = 0;
     double low, high;
-    struct stream *stream = NULL;
     spurity_status status = SPURITY_OK;
     for (size_t i = 0; i < plan->piece_count; i++)
         samples += plan->pieces[i].samples;
     recording->facts.bytes = bytes->size;
     if (!bytes->pipe && !*recording->facts.sha256 && (bytes->size <= HASH_MOST || input->options->hash))
         status = spurity_bytes_hash(bytes, recording->facts.sha256, NULL, input->watch, error);
-    if (!status)
-        status = open_stream(plan, bytes, &stream, error);
     if (status)
         return status;
+    struct stream *stream = open_stream(plan, bytes);
+    if (!stream)
+        return spurity_report_memory(error);
     spurity_capture_rails(plan->format.component, &low, &high);
     const spurity_capture_stream calls = {
         .read = stream_read, .seek = bytes->pipe ? NULL : stream_seek, .close = stream_close, .user = stream};

@@ -184,15 +184,15 @@ static void note_remains(struct recording_files *files, const struct spurity_pla
     const struct spurity_piece *last = &plan->pieces[plan->piece_count - 1];
     const uint64_t rest = end > last->offset ? (end - last->offset) % frame : 0;
     const uint64_t base = metadata->segment_count ? metadata->segments[0].start : 0;
+    const uint64_t there = base + last->first + last->samples; /* sample behind the last */
     if (rest)
         spurity_notes_add(files->input->notes, SPURITY_NOTE_FILE_SHORTER, files->input->file,
                           "'%s': the last %llu bytes are no whole sample of %zu bytes and are left out",
                           files->data.name, (unsigned long long)rest, frame);
-    if (metadata->annotated > base && metadata->annotated - base > last->first + last->samples)
+    if (metadata->annotated > there)
         spurity_notes_add(files->input->notes, SPURITY_NOTE_FILE_SHORTER, files->input->file,
                           "'%s': an annotation speaks of sample %llu, and the data ends at %llu", files->data.name,
-                          (unsigned long long)metadata->annotated,
-                          (unsigned long long)(base + last->first + last->samples));
+                          (unsigned long long)metadata->annotated, (unsigned long long)there);
     if (metadata->segment_count && metadata->segments[0].start > metadata->offset)
         spurity_input_found(files->recording, "samples before the first segment", "left out", "", 0, false,
                             "'captures[0].core:sample_start' is %llu", (unsigned long long)metadata->segments[0].start);
@@ -274,7 +274,7 @@ static spurity_status make_capture(struct recording_files *files)
     struct spurity_plan plan;
     spurity_plan_init(&plan);
     plan.rate_hz = files->metadata.rate_hz;
-    plan.rate_says = files->metadata.rate_key;
+    plan.rate_says = "'core:sample_rate'";
     plan.center_says = "'core:frequency'";
     settle_datatype(files, &plan);
     memcpy(files->recording->facts.title, files->metadata.title, sizeof files->recording->facts.title);

@@ -326,6 +326,34 @@ static void every_datatype_from_a_file(void **state)
     }
 }
 
+/* Sparse, so that it takes no room: nothing is read but what is asked, offsets are of 64 bit. */
+static void a_file_beyond_four_gibibytes(void **state)
+{
+    (void)state;
+    const uint64_t size = (uint64_t)5 << 30;
+    put_recording("{" GLOBAL ",\"core:dataset\":\"big.bin\"},\"captures\":[{\"core:sample_start\":0},"
+                  "{\"core:sample_start\":2500000000,\"core:frequency\":5}]}");
+    put("big.bin", "", 0);
+    assert_int_equal(truncate(in_folder("big.bin"), (off_t)size - 16), 0);
+    FILE *file = fopen(in_folder("big.bin"), "ab");
+    assert_int_equal(fwrite(steps, 1, sizeof steps, file), sizeof steps);
+    fclose(file);
+    struct answer answer = read_path(in_folder("a.sigmf-meta"), NULL);
+    assert_ok(answer.status, &answer.error);
+    check_segments(&answer, "0:nan 2500000000:5");
+    assert_true(spurity_recording_facts_of(answer.recording)->samples == size / 2);
+    assert_string_equal(spurity_recording_facts_of(answer.recording)->sha256, ""); /* over 64 MiB, and not asked */
+    spurity_capture *capture = spurity_recording_take_capture(answer.recording);
+    signed char bytes[64];
+    size_t got;
+    assert_ok(spurity_capture_seek(capture, size / 2 - 5, &answer.error), &answer.error);
+    assert_ok(spurity_capture_read(capture, bytes, 32, &got, &answer.error), &answer.error);
+    assert_int_equal(got, 5);
+    assert_memory_equal(bytes, steps + 6, 10);
+    spurity_capture_free(capture);
+    forget(&answer);
+}
+
 /* ---- bad ones ------------------------------------------------------------------------------------------------------
  */
 
@@ -436,6 +464,33 @@ static void bad_metadata(void **state)
                                   : SPURITY_INVALID;
         expect_refused(bads[i].meta, &answer, want, many ? "end before the first sample" : bads[i].words);
     }
+}
+
+static void metadata_have_a_size(void **state)
+{
+    (void)state;
+    enum { VALUES = 4000000 };
+    const char head[] = "{" GLOBAL "},\"captures\":[],\"core:x\":[";
+    char *text = malloc(sizeof head + 2 * VALUES + 10);
+    assert_non_null(text);
+    char *at = text + sprintf(text, "%s", head);
+    for (int i = 0; i < VALUES; i++, at += 2)
+        memcpy(at, "1,", 2);
+    strcpy(at, "1]}");
+    put("a.sigmf-meta", text, strlen(text));
+    struct answer answer = read_path(in_folder("a.sigmf-meta"), NULL);
+    expect_refused("millions of values", &answer, SPURITY_INVALID, "more than 4000000 values");
+    at = text + sprintf(text, "%s\"", head); /* within a string they are none */
+    memset(at, ',', VALUES + 9);
+    strcpy(at + VALUES + 9, "\"]}");
+    put_recording(text);
+    answer = read_path(in_folder("a.sigmf-meta"), NULL);
+    assert_ok(answer.status, &answer.error);
+    forget(&answer);
+    free(text);
+    assert_int_equal(truncate(in_folder("a.sigmf-meta"), (64 << 20) + 1), 0);
+    answer = read_path(in_folder("a.sigmf-meta"), NULL);
+    expect_refused("over 64 MiB", &answer, SPURITY_INVALID, "more than 67108864 bytes");
 }
 
 static void deep_nesting_ends(void **state)
@@ -841,6 +896,16 @@ static void audio_that_will_not_do(void **state)
     put("a.wav", dead, sizeof dead);
     answer = read_path(in_folder("a.wav"), NULL);
     expect_refused("no length", &answer, SPURITY_INVALID, "holds no samples, and a file of 108 bytes");
+    spurity_read_options options; /* the way out the message tells */
+    spurity_read_options_init(&options);
+    options.skip_bytes = 44;
+    options.rate_hz = 48000;
+    options.datatype_said = spurity_sample_format_parse("ci16_le", 7, &options.datatype, NULL);
+    answer = read_path(in_folder("a.wav"), &options);
+    assert_ok(answer.status, &answer.error);
+    assert_string_equal(spurity_recording_facts_of(answer.recording)->reader, "raw");
+    assert_int_equal(spurity_recording_facts_of(answer.recording)->samples, 16);
+    forget(&answer);
     /* the header promises 1000 bytes more than there are */
     put_audio("b.wav", SF_FORMAT_WAV | SF_FORMAT_PCM_16, 2, 48000);
     FILE *file = fopen(in_folder("b.wav"), "r+b");
@@ -963,6 +1028,7 @@ static void standard_input(void **state)
     forget(&answer);
     from_a_pipe(G(""), sizeof G("") - 1, &options, &answer);
     expect_refused("metadata on a stream", &answer, SPURITY_INVALID, "pass the samples alone");
+    options.skip_bytes = 0;
     put_audio("a.wav", SF_FORMAT_WAV | SF_FORMAT_PCM_16, 2, 48000);
     unsigned char wav[200];
     FILE *file = fopen(in_folder("a.wav"), "rb");
@@ -1069,7 +1135,9 @@ int main(void)
         cmocka_unit_test_setup_teardown(good_recordings, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(seeking_crosses_pieces, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(every_datatype_from_a_file, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(a_file_beyond_four_gibibytes, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(bad_metadata, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(metadata_have_a_size, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(deep_nesting_ends, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(the_users_word_wins, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(two_real_channels_are_no_iq, make_folder, drop_folder),
