@@ -621,9 +621,9 @@ static void test_image(void **state)
     (void)state;
     enum { N = 1 << 17 };
     float *x = malloc(2 * N * sizeof *x);
-    const double noise[] = {1e-9, 1e-5, 3e-5}; /* the image, -40 dB, stands at 1.6e-5: 31 dB over a bin of 1e-5 */
+    const double noise[] = {1e-9, 1e-5, 3e-5, 3e-4}; /* the image stands at 1.5e-5, a bin's noise at 4.4e-3 of these */
     for (int w = 0; w < 2; w++)
-        for (int i = 0; i < 6; i++) {
+        for (int i = 0; i < 8; i++) {
             memset(x, 0, 2 * N * sizeof *x);
             if (i % 2)
                 add_fm(x, N, 0.4, 100.3 / IMAGE_N, 0.001, 0.0003);
@@ -653,7 +653,7 @@ static void test_not_image(void **state)
     float *x = malloc(2 * N * sizeof *x);
     const double off_bins[] = {0.03, 0.1, 0.5, 1, 2, 3, 4}; /* 0.03 bins: 3.8 turns in the capture */
     for (int w = 0; w < 2; w++)
-        for (int kind = 0; kind < 10; kind++) {
+        for (int kind = 0; kind < 11; kind++) {
             memset(x, 0, 2 * N * sizeof *x);
             if (kind == 8)
                 add_fm(x, N, 0.4, 100.3 / IMAGE_N, 0.001, 0.0003);
@@ -673,6 +673,10 @@ static void test_not_image(void **state)
                     x[2 * i] += (float)(0.004 * cos(2 * PI * fmod(spur / IMAGE_N * (double)i, 1) + phase));
                     x[2 * i + 1] += (float)(0.004 * sin(2 * PI * fmod(spur / IMAGE_N * (double)i, 1) + phase));
                 }
+            }
+            if (kind == 10) { /* 7 dB over an image in the same bin */
+                add_tone(x, N, 0.009, (spur += 0.4) / IMAGE_N, 1);
+                spoil(x, N, 0.1, 0.9, 0, 0);
             }
             add_noise(x, N, 1e-7);
             spurity_image image = judge(x, N, spur, both[w]);

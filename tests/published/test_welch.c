@@ -40,7 +40,7 @@ static spurity_spectrum *spectrum_of(spurity_window window, bool is_complex, int
     spurity_capture_facts_init(&facts);
     facts.format.is_complex = is_complex;
     facts.rate_hz = WELCH_N;
-    size_t bytes = WELCH_LENGTH * (is_complex ? 2 : 1) * sizeof *samples;
+    size_t bytes = (is_complex ? 2U : 1U) * WELCH_LENGTH * sizeof *samples;
     assert_ok(spurity_capture_from_memory(&facts, samples, bytes, &capture, &error), &error);
     spurity_spectrum_options_init(&options);
     options.transform = WELCH_N;

@@ -138,6 +138,33 @@ static void test_side_lobes(void **state)
     }
 }
 
+/* Kaiser windows by alpha = beta / pi: ENBW and 3 dB width in bins of [K], table 1 (to its printed digits), and by
+ * numpy (third and fourth); beta = 0 is the rectangular one.  A response far off or at no number at all must be
+ * harmless. */
+static void test_kaiser(void **state)
+{
+    (void)state;
+    const double rows[][5] = {{2, 1.50, 1.43, 1.496, 1.429},
+                              {2.5, 1.65, 1.57, 1.652, 1.573},
+                              {3, 1.80, 1.71, 1.795, 1.705},
+                              {3.5, 1.93, 1.83, 1.928, 1.829}};
+    for (int i = 0; i < 4; i++) {
+        spurity_filter filter = {.kind = SPURITY_FILTER_KAISER, .beta = PI * rows[i][0]};
+        assert_near(spurity_filter_noise_bins(&filter), rows[i][1], 0.0051);
+        assert_near(spurity_filter_width_bins(&filter), rows[i][2], 0.0052);
+        assert_near(spurity_filter_noise_bins(&filter), rows[i][3], 0.00051);
+        assert_near(spurity_filter_width_bins(&filter), rows[i][4], 0.00051);
+    }
+    spurity_filter even = {.kind = SPURITY_FILTER_KAISER};
+    assert_near(spurity_filter_noise_bins(&even), 1, 1e-4);
+    assert_near(spurity_filter_width_bins(&even), 0.8859, 0.00005);
+    const spurity_filter *hann = &spurity_window_facts_of(SPURITY_WINDOW_HANN)->filter;
+    assert_near(spurity_filter_response(hann, 1), 0.5, 1e-12);
+    assert_near(spurity_filter_response(hann, -1), 0.5, 1e-12);
+    assert_near(spurity_filter_response(hann, 5e9), 0, 1e-12);
+    assert_true(isnan(spurity_filter_response(hann, NAN)));
+}
+
 /* HFT116D at N = 16 (numpy, from the coefficients). */
 static void test_vector(void **state)
 {
@@ -234,7 +261,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_published), cmocka_unit_test(test_figures), cmocka_unit_test(test_side_lobes),
         cmocka_unit_test(test_vector),    cmocka_unit_test(test_even),    cmocka_unit_test(test_short),
-        cmocka_unit_test(test_averages),  cmocka_unit_test(test_names),
+        cmocka_unit_test(test_averages),  cmocka_unit_test(test_names),   cmocka_unit_test(test_kaiser),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
