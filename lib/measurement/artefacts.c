@@ -277,7 +277,7 @@ static bool confirmed(const struct suspect *suspect, const struct test *test, do
 {
     *bound_dbc = (double)NAN;
     for (int file = 0; file < (int)suspect->m->file_count; file++) {
-        double bound;
+        double bound = (double)NAN;
         enum word word = file == suspect->index ? SILENT : word_of(suspect, test, file, &bound);
         if (word == CONFIRMS)
             return true;

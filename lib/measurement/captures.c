@@ -11,8 +11,9 @@
 /* An image this little below its signal is worse than receivers of unequal I and Q mostly are: 25 to 40 dB uncorrected
  * (common practice). */
 static const double IMAGE_DB = 25.0;
-/* Samples of which the largest stays within these counts of 32768 look like 12 bit counts in 16 bit words. */
-static const double COUNTS_LEAST = 512, COUNTS_MOST = 2048;
+/* Samples of which the largest stands within the upper half of 2048 counts look like 12 bit counts in 16 bit words; a
+ * weaker signal tells nothing. */
+static const double COUNTS_LEAST = 1024, COUNTS_MOST = 2048;
 enum { SAMPLES_LONG = 100000 };
 
 /* ---- samples to trace ---- */
