@@ -75,37 +75,50 @@ static size_t transform_for_bursts(const spurity_spectrum_facts *facts, const sp
     return length >= TRANSFORM_LEAST && length < (double)facts->transform ? (size_t)length / 2 * 2 : 0;
 }
 
-static spurity_status transform(spurity_measurement *m, size_t index, spurity_capture *capture,
-                                spurity_spectrum_options *options, const spurity_watch *watch, spurity_error *error)
+static spurity_status transform(spurity_capture *capture, spurity_spectrum_options *options, const spurity_watch *watch,
+                                spurity_spectrum **spectrum, spurity_error *error)
 {
-    struct measured_source *mine = &m->sources[index];
-    spurity_status status = spurity_spectrum_create(capture, options, watch, &mine->spectrum, error);
+    spurity_status status = spurity_spectrum_create(capture, options, watch, spectrum, error);
     if (status)
         return status;
-    options->transform = transform_for_bursts(spurity_spectrum_facts_of(mine->spectrum), options);
+    options->transform = transform_for_bursts(spurity_spectrum_facts_of(*spectrum), options);
     if (!options->transform || !spurity_capture_can_seek(capture))
         return SPURITY_OK;
     spurity_spectrum *again = NULL;
     status = spurity_capture_seek(capture, 0, error);
     if (!status)
         status = spurity_spectrum_create(capture, options, watch, &again, error);
-    if (!status) {
-        spurity_spectrum_free(mine->spectrum);
-        mine->spectrum = again;
-    }
+    spurity_spectrum_free(*spectrum);
+    *spectrum = again;
     return status;
 }
 
-static void set_options(const spurity_measurement *m, const spurity_source *source, spurity_spectrum_options *options)
+static void set_options(const spurity_test_point *point, const spurity_source *source,
+                        spurity_spectrum_options *options)
 {
     spurity_spectrum_options_init(options);
     options->rbw_hz = source->read.rbw_hz;
     options->sharp = true;
-    options->seconds = m->point->seconds;
-    options->threads = m->point->threads;
-    options->edge_fraction = m->point->edge_fraction;
-    options->reproducible = m->point->reproducible;
-    options->wisdom = m->point->wisdom;
+    options->seconds = point->seconds;
+    options->threads = point->threads;
+    options->edge_fraction = point->edge_fraction;
+    options->reproducible = point->reproducible;
+    options->wisdom = point->wisdom;
+}
+
+spurity_status spurity_source_spectrum(const spurity_test_point *point, const spurity_source *source,
+                                       spurity_capture *capture, const spurity_watch *watch,
+                                       spurity_spectrum **spectrum, spurity_error *error)
+{
+    spurity_spectrum_options options;
+    *spectrum = NULL;
+    set_options(point, source, &options);
+    spurity_status status = take_detector(source, &options, error);
+    if (!status)
+        status = transform(capture, &options, watch, spectrum, error);
+    if (status && error && !error->file[0])
+        snprintf(error->file, sizeof error->file, "%s", source->path);
+    return status;
 }
 
 spurity_status spurity_measurement_read_capture(spurity_measurement *m, size_t index, const spurity_watch *watch,
@@ -113,23 +126,15 @@ spurity_status spurity_measurement_read_capture(spurity_measurement *m, size_t i
 {
     const spurity_source *source = &m->point->sources[index];
     struct measured_source *mine = &m->sources[index];
-    spurity_spectrum_options options;
-    set_options(m, source, &options);
-    spurity_status status = take_detector(source, &options, error);
-    if (status)
-        return status;
     spurity_capture *capture = spurity_recording_take_capture(mine->recording);
     const spurity_capture_facts *facts = spurity_capture_facts_of(capture);
     double full_scale_dbm = facts->full_scale_dbm;
-    status = check_centers(source, facts, error);
+    spurity_status status = check_centers(source, facts, error);
     if (!status)
-        status = transform(m, index, capture, &options, watch, error);
+        status = spurity_source_spectrum(m->point, source, capture, watch, &mine->spectrum, error);
     spurity_capture_free(capture);
-    if (status) {
-        if (error && !error->file[0])
-            snprintf(error->file, sizeof error->file, "%s", source->path);
+    if (status)
         return status;
-    }
     *trace = spurity_spectrum_take_trace(mine->spectrum);
     set_scale(m, index, full_scale_dbm, *trace);
     return SPURITY_OK;
