@@ -347,13 +347,19 @@ static void note_center(spurity_measurement *m, const spurity_line *line, int fi
 {
     char at[40];
     spurity_spectrum_part part;
-    if (!spurity_measurement_at_center(m, file, line))
+    if (!spurity_measurement_part(m, file, line->segment, &part) || !part.is_complex)
         return;
-    spurity_measurement_part(m, file, line->segment, &part);
-    spurity_notes_add(m->notes, SPURITY_NOTE_RECEIVER_DC, file,
-                      "the carrier stands where the receiver is tuned (%s) and cannot be told from the line a receiver "
-                      "makes there of its own: tune it off the carrier by a tenth of the rate or more",
-                      spurity_format_frequency_near(at, sizeof at, part.center_hz, 1));
+    spurity_format_frequency_near(at, sizeof at, part.center_hz, 1);
+    if (line->character == SPURITY_LINE && spurity_measurement_at_center(m, file, line))
+        spurity_notes_add(m->notes, SPURITY_NOTE_RECEIVER_DC, file,
+                          "the carrier stands where the receiver is tuned (%s) and cannot be told from the line a "
+                          "receiver makes there of its own: tune it off the carrier by a tenth of the rate or more",
+                          at);
+    else if (line->character != SPURITY_LINE && line->low_hz <= part.center_hz && part.center_hz <= line->high_hz)
+        spurity_notes_add(m->notes, SPURITY_NOTE_RECEIVER_DC, file,
+                          "the carrier spreads over where the receiver is tuned (%s): a line in it there may be the "
+                          "receiver's own; tune it off the carrier by more than its width",
+                          at);
 }
 
 /* Power of bursts whose key-down time could not be told apart is low by their duty. */
