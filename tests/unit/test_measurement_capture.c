@@ -192,6 +192,33 @@ static void second_harmonic_in_a_file_of_its_own(void **state)
     spurity_chain_free(less);
 }
 
+/* A second harmonic 12 dB down, recorded by itself, is no second carrier while both levels stand on one scale; without
+ * that either could be the carrier, and nothing is guessed. */
+static void a_strong_harmonic_is_no_rival(void **state)
+{
+    static const struct capture_tone strong[] = {{293.88e6, -15.0103}}; /* -25.0103 dBm, 50 dB */
+    const double full[] = {FULL, (double)NAN};
+    for (int i = 0; i < 2; i++) {
+        struct bench bench;
+        struct made_capture first = of_carrier(carrier_tone, 1), second = of_second();
+        second.tones = strong;
+        bench_start(&bench);
+        assert_ok(spurity_chain_add_pad_text(bench.chain, "50dB,1G", &bench.error), &bench.error);
+        bench_add_capture(&bench, &first, full[i]);
+        bench_add_capture(&bench, &second, full[i]);
+        spurity_status status = spurity_measure(&bench.point, NULL, &bench.measurement, &bench.error);
+        if (!isnan(full[i])) {
+            assert_int_equal(status, SPURITY_OK);
+            assert_near(spurity_measurement_carrier(bench.measurement)->frequency_hz, F0, 20);
+            assert_near(harmonic(bench.measurement, 2)->level_dbm, 24.9897, 0.05);
+        } else {
+            assert_int_equal(status, SPURITY_INVALID);
+            assert_non_null(strstr(bench.error.expected, "carrier-ambiguous"));
+        }
+        bench_end_captures(&bench);
+    }
+}
+
 /* A notch that takes the carrier 30 dB more than the harmonic keeps the receiver from making it. */
 static void a_filter_for_the_carrier_proves_it(void **state)
 {
@@ -525,6 +552,7 @@ int main(void)
         cmocka_unit_test(complex_samples_need_a_centre),
         cmocka_unit_test(detectors_of_sweeps_are_refused),
         cmocka_unit_test(second_harmonic_in_a_file_of_its_own),
+        cmocka_unit_test(a_strong_harmonic_is_no_rival),
         cmocka_unit_test(a_filter_for_the_carrier_proves_it),
         cmocka_unit_test(pad_steps_that_hold_still_prove_it),
         cmocka_unit_test(what_pad_steps_leave_open),
