@@ -80,7 +80,9 @@ void spurity_word_spectrum(const spurity_result *result, size_t input, char *wor
             spurity_plain(window, sizeof window, spurity_shown_text(result, "inputs", input, "capture/sharp_window"),
                           32));
     say(words, size, "), %.*f averages%s", averages < 10 ? 1 : 0, averages,
-        is_true(result, input, "averages_few") ? ", few: noise scatters, a longer capture would tell more" : "");
+        averages < 16                            ? ", few: noise scatters, a longer capture would tell more"
+        : is_true(result, input, "averages_few") ? "; too short for a finer RBW"
+                                                 : "");
 }
 
 /* Bursts, and what of the samples is amiss; "" when nothing is. */
@@ -95,7 +97,7 @@ void spurity_word_keying(const spurity_result *result, size_t input, char *words
         say(words, size, "keyed down %.3g %% of the time, in %.0f burst%s; levels are of %s", 100 * duty, bursts,
             bursts == 1 ? "" : "s", is_true(result, input, "key_down_only") ? "the key-down time" : "all of the time");
         if (isfinite(on))
-            say(words, size, ", %s %s there in all",
+            say(words, size, ", whose mean power is %s %s",
                 spurity_format_db(figure, sizeof figure, isfinite(full) ? on + full : on),
                 isfinite(full) ? "dBm at the receiver" : "dBFS");
     }

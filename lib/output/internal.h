@@ -32,6 +32,7 @@ size_t spurity_characters(const char *text); /* of UTF-8 */
 /** One emission of the result with its worst judgement. */
 typedef struct spurity_shown_emission {
     const char *kind, *ratio, *character;
+    const char *artefact; /* "image" ...; "" for none */
     int order;
     double frequency_hz, frequency_uncertainty_hz, level_dbm, level_dbc;
     double at_most_dbm, at_most_dbc; /* of an artefact that another file settles; NaN */

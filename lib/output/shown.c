@@ -44,6 +44,7 @@ static spurity_shown_emission emission_at(const spurity_result *result, size_t i
         .kind = spurity_shown_text(result, list, index, "kind"),
         .ratio = spurity_shown_text(result, list, index, "ratio"),
         .character = spurity_shown_text(result, list, index, "character"),
+        .artefact = spurity_shown_text(result, list, index, "artefact"),
         .order = order >= 1 && order < 1e6 ? (int)order : 0,
         .frequency_hz = spurity_shown_number(result, list, index, "frequency_hz"),
         .frequency_uncertainty_hz = spurity_shown_number(result, list, index, "frequency_uncertainty_hz"),

@@ -82,6 +82,15 @@ char *spurity_word_emission(const spurity_shown_emission *emission, char *text, 
         snprintf(text, size, "%s carrier", spurity_plain(ratio, sizeof ratio, emission->ratio, 12));
         return text;
     }
+    static const char *const receivers[][2] = {{"centre", "receiver centre"},
+                                               {"image", "receiver image"},
+                                               {"clipping", "clipping"},
+                                               {"gain", "receiver product"}};
+    for (size_t i = 0; i < sizeof receivers / sizeof receivers[0]; i++)
+        if (emission->artefact && !strcmp(receivers[i][0], emission->artefact)) {
+            snprintf(text, size, "%s", receivers[i][1]);
+            return text;
+        }
     for (size_t i = 0; i < sizeof shorter / sizeof shorter[0]; i++)
         if (!strcmp(shorter[i][0], emission->kind)) {
             snprintf(text, size, "%s", shorter[i][1]);
