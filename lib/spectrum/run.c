@@ -517,7 +517,7 @@ static void run_threads(struct loop *loop, struct worker *workers, int threads, 
     pthread_mutex_lock(&loop->folding);
     loop->working -= threads - started;
     pthread_mutex_unlock(&loop->folding);
-    if (!started)
+    if (!started && threads > 0)
         work(&workers[0]);
     attend(loop, watch, start);
     for (int i = 0; i < started; i++)

@@ -14,6 +14,7 @@
 #include <unistd.h>
 
 enum { ROUNDS = 5 };
+#define RATE_HZ 10e6
 
 static double now(void)
 {
@@ -57,16 +58,18 @@ static spurity_status file_seek(void *user, uint64_t sample, spurity_error *erro
 }
 
 /* Seconds of one run over the file. */
-static double run(const char *path, uint64_t samples, const spurity_spectrum_options *options,
+static double run(const char *path, uint64_t samples, const spurity_spectrum_options *asked_for,
                   spurity_spectrum_facts *facts)
 {
+    spurity_spectrum_options options = *asked_for;
+    options.seconds = (double)samples / RATE_HZ;
     int descriptor = open(path, O_RDONLY);
     if (descriptor < 0)
         exit(2);
     spurity_capture_facts about;
     spurity_capture_facts_init(&about);
     spurity_capture_segment segment = {.center_hz = 100e6};
-    about.rate_hz = 10e6;
+    about.rate_hz = RATE_HZ;
     about.samples = samples;
     about.segments = &segment;
     about.segment_count = 1;
@@ -77,7 +80,7 @@ static double run(const char *path, uint64_t samples, const spurity_spectrum_opt
     spurity_spectrum *spectrum = NULL;
     const double start = now();
     if (spurity_capture_create(&about, &stream, &capture, &error) ||
-        spurity_spectrum_create(capture, options, NULL, &spectrum, &error)) {
+        spurity_spectrum_create(capture, &options, NULL, &spectrum, &error)) {
         char text[900];
         spurity_error_describe(&error, text, sizeof text);
         fprintf(stderr, "%s\n", text);
