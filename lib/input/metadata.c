@@ -30,7 +30,12 @@ static const char *const known_extensions[] = {
     "core",      "antenna",       "capture_details", "signal",          "spatial",
     "adsb",      "wifi",          "volatile",        "multirecordings", "traceability",
     "ntia-core", "ntia-sensor",   "ntia-algorithm",  "ntia-emitter",    "ntia-environment",
-    "ntia-scos", "ntia-waveform", "ntia-location",   "ntia-nasctn-sea"};
+    "ntia-scos", "ntia-waveform", "ntia-location",   "ntia-nasctn-sea", "spurity"};
+
+/* A recording's own calibration, where it says what dBm are: the level at the receiver's input of a tone of full scale
+ * (README.md).  From what a receiver hears of noise to what destroys most. */
+static const char FULL_SCALE_KEY[] = "spurity:full_scale_dbm";
+static const double FULL_SCALE_LEAST = -200, FULL_SCALE_MOST = 100;
 
 static spurity_status refuse(const struct reading *reading, const struct object *object, const char *key,
                              const char *expected, const char *what)
@@ -282,6 +287,12 @@ static spurity_status read_global(const struct reading *reading, const json_t *r
         status = take_whole(reading, &global, "core:offset", &metadata->offset);
     if (!status)
         status = take_whole(reading, &global, "core:trailing_bytes", &metadata->trailing_bytes);
+    metadata->full_scale_dbm = NAN;
+    if (!status)
+        status =
+            take_number(reading, &global, FULL_SCALE_KEY, FULL_SCALE_LEAST, FULL_SCALE_MOST, &metadata->full_scale_dbm);
+    if (isfinite(metadata->full_scale_dbm))
+        snprintf(metadata->full_scale_says, sizeof metadata->full_scale_says, "'global.%s'", FULL_SCALE_KEY);
     return status ? status : read_names(reading, &global);
 }
 
@@ -324,7 +335,7 @@ static spurity_status read_capture(const struct reading *reading, const struct o
         return refuse(reading, capture, "", "an object", kind_of(capture->json));
     const char *when = NULL;
     const json_t *overload = member(capture, "ntia-sensor:overload");
-    *segment = (struct spurity_metadata_segment){.center_hz = NAN, .usable_hz = NAN};
+    *segment = (struct spurity_metadata_segment){.center_hz = NAN, .usable_hz = NAN, .full_scale_dbm = NAN};
     *global_index = UINT64_MAX;
     if (!member(capture, "core:sample_start"))
         return refuse(reading, capture, "core:sample_start", "a whole number of 0 or more", "missing");
@@ -338,6 +349,9 @@ static spurity_status read_capture(const struct reading *reading, const struct o
     if (!status)
         status = take_number(reading, capture, "capture_details:acquisition_bandwidth", 0, 1e12, &segment->usable_hz);
     if (!status)
+        status =
+            take_number(reading, capture, FULL_SCALE_KEY, FULL_SCALE_LEAST, FULL_SCALE_MOST, &segment->full_scale_dbm);
+    if (!status)
         status = take_text(reading, capture, "core:datetime", &when);
     if (!status && overload && !json_is_boolean(overload))
         return refuse(reading, capture, "ntia-sensor:overload", "true or false", kind_of(overload));
@@ -346,6 +360,32 @@ static spurity_status read_capture(const struct reading *reading, const struct o
     segment->overload = json_is_true(overload);
     segment->apart = when != NULL;
     return status;
+}
+
+/** The captures' own full scale, over the global one.  A capture has one: the receiver's gain may not change in it. */
+static spurity_status settle_full_scale(const struct reading *reading, const char *key)
+{
+    struct spurity_metadata *metadata = reading->metadata;
+    const struct spurity_metadata_segment *segments = metadata->segments;
+    bool told = false;
+    for (size_t i = 0; i < metadata->segment_count; i++)
+        told = told || isfinite(segments[i].full_scale_dbm);
+    if (!told)
+        return SPURITY_OK;
+    for (size_t i = 0; i < metadata->segment_count; i++) {
+        char path[40], what[60];
+        if (segments[i].full_scale_dbm == segments[0].full_scale_dbm)
+            continue;
+        const size_t odd = isnan(segments[0].full_scale_dbm) ? 0 : i;
+        snprintf(path, sizeof path, "%s[%zu]", key, segments[odd].order);
+        const struct object capture = {NULL, path};
+        snprintf(what, sizeof what, "%.6g where another has another", segments[odd].full_scale_dbm);
+        return refuse(reading, &capture, FULL_SCALE_KEY, "one full scale for all captures of a recording",
+                      isnan(segments[odd].full_scale_dbm) ? "missing, where another capture has it" : what);
+    }
+    metadata->full_scale_dbm = segments[0].full_scale_dbm;
+    snprintf(metadata->full_scale_says, sizeof metadata->full_scale_says, "'%s[...].%s'", key, FULL_SCALE_KEY);
+    return SPURITY_OK;
 }
 
 static int by_start(const void *a, const void *b)
@@ -406,7 +446,7 @@ static spurity_status read_captures(const struct reading *reading, const json_t 
     if (moved)
         spurity_input_found(reading->recording, "order of segments", "sorted by 'core:sample_start'", "", 0, true,
                             "they stand out of order in '%s'", key);
-    return SPURITY_OK;
+    return settle_full_scale(reading, key);
 }
 
 /** Only how far annotations reach: they tell how long the data was when they were written. */

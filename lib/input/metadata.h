@@ -8,17 +8,19 @@
 enum { SPURITY_METADATA_MOST = 64 << 20 };
 
 struct spurity_metadata_segment {
-    uint64_t start;              /* sample, as told */
-    uint64_t header_bytes;       /* before it */
-    size_t order;                /* in the document, so that sorting keeps it */
-    double center_hz, usable_hz; /* NaN = not told */
-    bool overload, apart;        /* apart: samples were lost before it, or it carries its own time */
+    uint64_t start;                              /* sample, as told */
+    uint64_t header_bytes;                       /* before it */
+    size_t order;                                /* in the document, so that sorting keeps it */
+    double center_hz, usable_hz, full_scale_dbm; /* NaN = not told */
+    bool overload, apart;                        /* apart: samples were lost before it, or it carries its own time */
 };
 
 struct spurity_metadata {
     bool datatype_told, order_assumed;
     spurity_sample_format format;
-    double rate_hz; /* 0 = not told */
+    double rate_hz;           /* 0 = not told */
+    double full_scale_dbm;    /* of the whole recording; NaN = not told */
+    char full_scale_says[60]; /* where */
     int channels;
     uint64_t offset, trailing_bytes, header_bytes; /* header_bytes: of all segments */
     char dataset[256], sha512[129], title[120];    /* "" = not told */

@@ -27,7 +27,7 @@ bool spurity_input_is_plain_text(const spurity_input *input)
 
 void spurity_plan_init(struct spurity_plan *plan)
 {
-    *plan = (struct spurity_plan){.usable_hz = NAN, .channels = 1};
+    *plan = (struct spurity_plan){.usable_hz = NAN, .full_scale_dbm = NAN, .channels = 1};
 }
 
 void spurity_plan_free(struct spurity_plan *plan)
@@ -203,9 +203,17 @@ static spurity_status settle_centre(spurity_input *input, struct spurity_plan *p
 
 static void settle_scale(spurity_input *input, struct spurity_plan *plan, spurity_recording *recording)
 {
-    const double said = input->options->full_scale_dbm;
+    const double said = input->options->full_scale_dbm, told = plan->full_scale_dbm;
     char text[60];
-    recording->facts.full_scale_dbm = said;
+    plan->full_scale_dbm = recording->facts.full_scale_dbm = isnan(said) ? told : said;
+    if (isnan(said) && isfinite(told)) {
+        snprintf(text, sizeof text, "%.6g dBm", told);
+        spurity_input_found(recording, "full scale", text, "--full-scale", 0, false, "by %s", plan->full_scale_says);
+        return;
+    }
+    if (isfinite(told) && said != told)
+        spurity_input_contradiction(input, "'%s': --full-scale says %.6g dBm, %s %.6g dBm; --full-scale is taken",
+                                    input->name, said, plan->full_scale_says, told);
     if (isnan(said)) {
         spurity_input_found(recording, "full scale", "not told", "--full-scale", 0, true, "levels are dBFS");
         return;
@@ -366,7 +374,7 @@ spurity_status spurity_plan_stream(spurity_input *input, const struct spurity_pl
     spurity_capture_facts_init(&facts);
     facts.format = plan->format;
     facts.rate_hz = plan->rate_hz;
-    facts.full_scale_dbm = input->options->full_scale_dbm;
+    facts.full_scale_dbm = plan->full_scale_dbm;
     facts.usable_hz = plan->usable_hz;
     facts.rail_low = rail_low;
     facts.rail_high = rail_high;

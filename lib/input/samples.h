@@ -16,12 +16,13 @@ struct spurity_plan {
     spurity_sample_format format; /* of the stream; `swapped` is set from the options */
     double rate_hz;               /* 0 = not told */
     double usable_hz;             /* NaN = not told */
+    double full_scale_dbm;        /* the recording's own; NaN = not told */
     int channels, channel;        /* channel from 0 */
     struct spurity_piece *pieces; /* one at least, but for a pipe; owned */
     size_t piece_count;
     spurity_capture_segment *segments; /* owned; NULL: one without a centre */
     size_t segment_count;
-    const char *center_says, *rate_says; /* where a file tells it: "'captures[0].core:frequency'" */
+    const char *center_says, *rate_says, *full_scale_says; /* where a file tells it: "'captures[0].core:frequency'" */
 };
 void spurity_plan_init(struct spurity_plan *plan);
 void spurity_plan_free(struct spurity_plan *plan);

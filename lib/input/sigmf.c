@@ -276,6 +276,8 @@ static spurity_status make_capture(struct recording_files *files)
     plan.rate_hz = files->metadata.rate_hz;
     plan.rate_says = "'core:sample_rate'";
     plan.center_says = "'core:frequency'";
+    plan.full_scale_dbm = files->metadata.full_scale_dbm;
+    plan.full_scale_says = files->metadata.full_scale_says;
     settle_datatype(files, &plan);
     memcpy(files->recording->facts.title, files->metadata.title, sizeof files->recording->facts.title);
     spurity_input_clean(files->recording->facts.data, sizeof files->recording->facts.data, bare(files->data.name),

@@ -222,6 +222,7 @@ static const struct good {
      "0:146940000", "0 2 4 6 8 10 12 14", NULL},
     {"{" GLOBAL "},\"captures\":[{\"core:sample_start\":0,\"core:frequency\":-5e3,\"core:header_bytes\":null}]}",
      "0:-5000", "0 2 4 6 8 10 12 14", NULL},
+    {"{" GLOBAL ",\"spurity:full_scale_dbm\":-12.5},\"captures\":[]}", "0:nan", "0 2 4 6 8 10 12 14", NULL},
 };
 
 static void check_segments(const struct answer *answer, const char *want)
@@ -354,6 +355,30 @@ static void a_file_beyond_four_gibibytes(void **state)
     forget(&answer);
 }
 
+/* A recording's own calibration, for all of it or for each capture; --full-scale goes before it, and says so. */
+static void full_scale_of_its_own(void **state)
+{
+    (void)state;
+    static const char each[] = "{" GLOBAL ",\"spurity:full_scale_dbm\":-3},\"captures\":[{\"core:sample_start\":0,"
+                               "\"spurity:full_scale_dbm\":-12.5},{\"core:sample_start\":3,"
+                               "\"spurity:full_scale_dbm\":-12.5}]}";
+    spurity_read_options options;
+    spurity_read_options_init(&options);
+    put_recording(each);
+    struct answer answer = read_path(in_folder("a.sigmf-meta"), &options);
+    assert_int_equal(answer.status, SPURITY_OK);
+    assert_near(spurity_recording_facts_of(answer.recording)->full_scale_dbm, -12.5, 0);
+    assert_near(spurity_capture_facts_of(spurity_recording_capture(answer.recording))->full_scale_dbm, -12.5, 0);
+    assert_int_equal(spurity_notes_count(answer.notes), 0);
+    forget(&answer);
+    options.full_scale_dbm = -20;
+    answer = read_path(in_folder("a.sigmf-meta"), &options);
+    assert_int_equal(answer.status, SPURITY_OK);
+    assert_near(spurity_capture_facts_of(spurity_recording_capture(answer.recording))->full_scale_dbm, -20, 0);
+    assert_true(spurity_notes_has(answer.notes, SPURITY_NOTE_DUPLICATE_METADATA));
+    forget(&answer);
+}
+
 /* ---- bad ones ------------------------------------------------------------------------------------------------------
  */
 
@@ -394,6 +419,15 @@ static const struct bad {
     {"{\"global\":{\"core:datatype\":\"ci8\",\"core:sample_rate\":\"NaN\"},\"captures\":[]}", "a string"},
     {"{\"global\":{\"core:datatype\":\"ci8\",\"core:version\":\"2.0.0\",\"core:sample_rate\":1},\"captures\":[]}",
      "'global.core:version': '2.0.0'"},
+    {G(",\"spurity:full_scale_dbm\":\"-10\""), "'global.spurity:full_scale_dbm': a string"},
+    {G(",\"spurity:full_scale_dbm\":900"), "'global.spurity:full_scale_dbm': 900"},
+    {C("{\"core:sample_start\":0,\"spurity:full_scale_dbm\":-10},{\"core:sample_start\":3}"),
+     "'captures[1].spurity:full_scale_dbm': missing"},
+    {C("{\"core:sample_start\":0},{\"core:sample_start\":3,\"spurity:full_scale_dbm\":-10}"),
+     "'captures[0].spurity:full_scale_dbm': missing"},
+    {C("{\"core:sample_start\":0,\"spurity:full_scale_dbm\":-10},{\"core:sample_start\":3,"
+       "\"spurity:full_scale_dbm\":-20}"),
+     "'captures[1].spurity:full_scale_dbm': -20"},
     {G(",\"core:num_channels\":0"), "'global.core:num_channels': 0"},
     {G(",\"core:num_channels\":-1"), "'global.core:num_channels': -1"},
     {G(",\"core:num_channels\":1.5"), "'global.core:num_channels': 1.5"},
@@ -1138,6 +1172,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(good_recordings, make_folder, drop_folder),
+        cmocka_unit_test_setup_teardown(full_scale_of_its_own, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(seeking_crosses_pieces, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(every_datatype_from_a_file, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(a_file_beyond_four_gibibytes, make_folder, drop_folder),
