@@ -102,6 +102,7 @@ typedef struct spurity_envelope {
     uint64_t samples;     /* looked at */
     bool whole;           /* that was all that was asked for */
     double shortest_s;    /* shortest burst of those not cut off; NaN = none */
+    double dc[2];         /* goes on while the key is up and hid that: taken out of every power here; mostly 0 */
 } spurity_envelope;
 
 enum { SPURITY_ENVELOPE_SAMPLES = 1 << 24 };
