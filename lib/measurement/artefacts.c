@@ -321,6 +321,16 @@ static spurity_status try_tests(spurity_measurement *m, spurity_emission *emissi
     return SPURITY_OK;
 }
 
+/* An emission of bursts that could not be taken apart reads low as the carrier does; the ratio stays where both were
+ * read alike. */
+static void widen_by_key(const spurity_measurement *m, spurity_emission *emission)
+{
+    double low_db = m->files[emission->file].key_up_db;
+    double of_carrier = m->carrier.file >= 0 && m->carrier.seen ? m->files[m->carrier.file].key_up_db : 0;
+    emission->ratio_low_db += fmax(0, low_db - of_carrier);
+    emission->read_low_db += m->carrier.source == SPURITY_CARRIER_FROM_METER ? fmax(0, low_db - of_carrier) : low_db;
+}
+
 /* An emission of a file that clips: what clipping takes of it stays open, and so does whether clipping made it. */
 static void widen_by_clipping(const spurity_measurement *m, spurity_emission *emission)
 {
@@ -384,6 +394,7 @@ spurity_status spurity_measurement_name_artefacts(spurity_measurement *m, spurit
         if (try_tests(m, emission) || try_gain(m, emission))
             return spurity_report_memory(error);
         widen_by_clipping(m, emission);
+        widen_by_key(m, emission);
     }
     return SPURITY_OK;
 }
