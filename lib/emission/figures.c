@@ -292,8 +292,13 @@ void spurity_survey_wide_figures(const spurity_segment_survey *s, size_t peak, s
     line->read_low_db = noise_low + (noise ? scatter : 0);
     line->read_high_db = noise_high + (noise ? scatter : 0) + DB_PER_NEPER * log(total / above);
     bool mean = s->law_count == 1 && s->laws[0].kind == SPURITY_NOISE_POWER;
-    if (s->shape && mean && !noise && floor_mw > 0)
+    /* Under a broad hump the floor may hold a part of it: what is as wide as that keeps all it reads. */
+    bool narrow = line->width_hz <= 10 * s->rbw_hz;
+    if (s->shape && mean && (!noise || narrow) && floor_mw > 0) {
         level_over_noise(s, above, floor_mw, cells, line);
+        line->read_low_db += noise ? scatter : 0;
+        line->read_high_db += noise ? scatter : 0;
+    }
     line->frequency_uncertainty_hz =
         fmax(doubt * s->rbw_hz, (noise ? 0.1 * line->width_hz : 0)) + spurity_survey_half_step(s, peak) / 5;
     line->trustworthy = true;
