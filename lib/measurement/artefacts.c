@@ -11,11 +11,9 @@ static const double BLIND_SHARE = 0.5;
 
 const char *spurity_artefact_name(spurity_artefact artefact)
 {
-    static const char *const names[] = {[SPURITY_ARTEFACT_NONE] = "",
-                                        [SPURITY_ARTEFACT_CENTRE] = "centre",
-                                        [SPURITY_ARTEFACT_IMAGE] = "image",
-                                        [SPURITY_ARTEFACT_CLIPPING] = "clipping",
-                                        [SPURITY_ARTEFACT_GAIN] = "gain"};
+    static const char *const names[] = {[SPURITY_ARTEFACT_NONE] = "",       [SPURITY_ARTEFACT_CENTRE] = "centre",
+                                        [SPURITY_ARTEFACT_IMAGE] = "image", [SPURITY_ARTEFACT_CLIPPING] = "clipping",
+                                        [SPURITY_ARTEFACT_GAIN] = "gain",   [SPURITY_ARTEFACT_STEPS] = "steps"};
     return (unsigned)artefact < sizeof names / sizeof *names ? names[artefact] : "";
 }
 
@@ -203,6 +201,54 @@ static bool is_clipping(const struct suspect *suspect, double *of_hz)
     return false;
 }
 
+/* A converter's step, full scale being 1; 0 for floating point and for 16 bits and more, whose steps make nothing that
+ * is looked for. */
+static double step_of(const spurity_measured_file *file)
+{
+    spurity_component component = spurity_recording_facts_of(file->recording)->datatype.component;
+    bool coarse = component == SPURITY_COMPONENT_U8 || component == SPURITY_COMPONENT_I8;
+    return coarse ? 1.0 / 128 : 0;
+}
+
+/* What rounding to steps q can make of strong signals, together, dBFS: q^2 / 6 (q^2 / 12 a component), less what noise
+ * of sigma^2 a component before the converter smooths away, exp(-4 pi^2 sigma^2 / q^2) (Widrow and Kollar, Quantization
+ * Noise, 2008: the characteristic function of the noise; from memory).  noise_db: all noise that is read, dBFS, which
+ * holds the rounding's own q^2 / 6. */
+static double steps_make_db(double q, double noise_db)
+{
+    double pi = acos(-1.0), sigma2 = fmax(0, pow(10, noise_db / 10) / 2 - q * q / 12);
+    return 10 * log10(q * q / 6) - 10 / log(10.0) * 4 * pi * pi * sigma2 / (q * q);
+}
+
+/* dB of the file's scale over dBFS, by the mean power of the samples and what the strongest signal reads. */
+static double scale_over_dbfs(const spurity_measured_file *file)
+{
+    const spurity_spectrum_facts *facts = spurity_spectrum_facts_of(file->spectrum);
+    const spurity_line *signal = strongest(file->survey);
+    double power = pow(10, (facts->gated ? facts->on_db : facts->mean_db) / 10);
+    double dc = facts->gated ? 0 : facts->dc_i * facts->dc_i + facts->dc_q * facts->dc_q;
+    if (facts->gated || isnan(dc) || !(dc < 0.9 * power))
+        dc = 0;
+    return signal ? signal->level_db - 10 * log10(power - dc) : (double)NAN;
+}
+
+static bool is_of_steps(const struct suspect *suspect, double *of_hz)
+{
+    const spurity_spectrum_facts *facts = spurity_spectrum_facts_of(suspect->file->spectrum);
+    const spurity_line *line = suspect->line, *signal = strongest(suspect->file->survey);
+    double q = step_of(suspect->file), over = q > 0 ? scale_over_dbfs(suspect->file) : (double)NAN;
+    spurity_segment view;
+    if (isnan(over) || signal == line ||
+        !spurity_trace_segment(spurity_terminal_trace_view(spurity_survey_terminal(suspect->file->survey)),
+                               line->segment, &view))
+        return false;
+    double rate = facts->bin_hz * (double)facts->transform;
+    double noise = view.facts.rbw_hz * view.facts.noise_bandwidth_factor;
+    double noise_db = line->floor_db - over + 10 * log10(rate / noise);
+    *of_hz = signal->frequency_hz;
+    return line->level_db - over <= steps_make_db(q, noise_db) + suspect->m->point->uncertainty_dbc;
+}
+
 /* ---- what other files say ---- */
 
 /* A level of a file against the carrier; NaN where it has none in common with it. */
@@ -237,6 +283,12 @@ static bool clipping_apart(const struct suspect *suspect, const spurity_spectrum
     return !spurity_measurement_clipping(suspect->m, file, &clipping);
 }
 
+static bool steps_apart(const struct suspect *suspect, const spurity_spectrum_part *other, int file)
+{
+    (void)other;
+    return step_of(&suspect->m->files[file]) <= 0;
+}
+
 static const struct test {
     spurity_artefact artefact;
     spurity_note_code note;
@@ -253,6 +305,8 @@ static const struct test {
      "stands where a mirror image would, and too little was keyed down to tell it from one (of"},
     {SPURITY_ARTEFACT_CLIPPING, SPURITY_NOTE_CLIPPED, is_clipping, clipping_apart,
      "stands where clipping puts a product of a strong signal (of"},
+    {SPURITY_ARTEFACT_STEPS, SPURITY_NOTE_FRONT_END_UNPROVEN, is_of_steps, steps_apart,
+     "is no higher than what the converter's steps make of a strong signal that too little noise covers (of"},
 };
 
 bool spurity_measurement_may_be_artefact(const spurity_measurement *m, int file, const spurity_line *line)

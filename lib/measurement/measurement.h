@@ -86,9 +86,10 @@ typedef enum spurity_artefact { /* what of the receiver's a SPURITY_ARTEFACT is 
                                 SPURITY_ARTEFACT_CENTRE,   /* stands where the receiver is tuned: its own DC product */
                                 SPURITY_ARTEFACT_IMAGE,    /* mirror image of a stronger signal, by phase coherence */
                                 SPURITY_ARTEFACT_CLIPPING, /* a product that clipping makes */
-                                SPURITY_ARTEFACT_GAIN      /* moves by more than the change of gain or pad */
+                                SPURITY_ARTEFACT_GAIN,     /* moves by more than the change of gain or pad */
+                                SPURITY_ARTEFACT_STEPS     /* no higher than what an 8 bit converter's steps make */
 } spurity_artefact;
-/** "centre", "image", "clipping", "gain"; "" for none. */
+/** "centre", "image", "clipping", "gain", "steps"; "" for none. */
 SPURITY_API const char *spurity_artefact_name(spurity_artefact artefact);
 
 typedef enum spurity_carrier_source { SPURITY_CARRIER_FROM_TRACE, SPURITY_CARRIER_FROM_METER } spurity_carrier_source;

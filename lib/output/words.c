@@ -85,7 +85,8 @@ char *spurity_word_emission(const spurity_shown_emission *emission, char *text, 
     static const char *const receivers[][2] = {{"centre", "receiver centre"},
                                                {"image", "receiver image"},
                                                {"clipping", "clipping"},
-                                               {"gain", "receiver product"}};
+                                               {"gain", "receiver product"},
+                                               {"steps", "converter steps"}};
     for (size_t i = 0; i < sizeof receivers / sizeof receivers[0]; i++)
         if (emission->artefact && !strcmp(receivers[i][0], emission->artefact)) {
             snprintf(text, size, "%s", receivers[i][1]);

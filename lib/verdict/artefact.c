@@ -67,6 +67,13 @@ void spurity_verdict_advise_artefact(const struct judging *j, const spurity_emis
                  "hold still, then leave out the captures with less",
                  at);
         break;
+    case SPURITY_ARTEFACT_STEPS:
+        snprintf(
+            text, size,
+            "what reads at %s may be made by the steps of an 8 bit converter, which too little noise covers: add a "
+            "capture with 10 dB more gain that does not clip, or by a receiver of more bits, or a sweep",
+            at);
+        break;
     default:
         snprintf(
             text, size,
