@@ -370,6 +370,37 @@ static void refine_frequency(spurity_measurement *m, const spurity_line *line, i
     }
 }
 
+static double rbw_at(const spurity_measurement *m, int file, size_t segment)
+{
+    spurity_segment view;
+    return segment_of(m, file, segment, &view) ? view.facts.rbw_hz : 0;
+}
+
+/* Lines of a modulation that stand nearer than 1.8 RBW run into one another, and what is half seen of them on one side
+ * shifts its edges: where the sharp window of the same capture shows all of it, as strong to 0.5 dB, that one's place
+ * and width serve.  The level stays the flat-top window's. */
+static void refine_width(spurity_measurement *m, const spurity_line *line, int file)
+{
+    spurity_spectrum_part mine, other;
+    if (line->character == SPURITY_LINE || !spurity_measurement_part(m, file, line->segment, &mine) || mine.sharp)
+        return;
+    const spurity_survey *survey = m->sources[file].survey;
+    double reach = line->width_hz / 2 + fmax(0.5 * line->width_hz, 4 * rbw_at(m, file, line->segment));
+    for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
+        const spurity_line *next = spurity_survey_line(survey, i);
+        if (next->character == SPURITY_LINE || fabs(next->level_db - line->level_db) > 0.5 ||
+            fabs(next->frequency_hz - line->frequency_hz) > line->width_hz / 2 ||
+            !spurity_measurement_part(m, file, next->segment, &other) || !other.sharp ||
+            other.center_hz != mine.center_hz || other.from_hz > line->frequency_hz - reach ||
+            other.to_hz < line->frequency_hz + reach)
+            continue;
+        m->carrier.frequency_hz = next->frequency_hz;
+        m->carrier.frequency_uncertainty_hz = next->frequency_uncertainty_hz;
+        m->carrier.width_hz = next->width_hz;
+        return;
+    }
+}
+
 /* A carrier where its receiver is tuned stands on what the receiver makes there of its own. */
 static void note_center(spurity_measurement *m, const spurity_line *line, int file)
 {
@@ -413,6 +444,7 @@ static void take_line(spurity_measurement *m, const spurity_line *line, int file
     carrier->read_low_db = line->read_low_db + m->files[file].key_up_db;
     carrier->read_high_db = line->read_high_db;
     refine_frequency(m, line, file);
+    refine_width(m, line, file);
     note_center(m, line, file);
     spurity_clipping clipping;
     if (spurity_measurement_clipping(m, file, &clipping)) {
