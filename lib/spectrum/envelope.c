@@ -94,9 +94,10 @@ static bool keep_cell(spurity_envelope_scout *scout)
     return true;
 }
 
-bool spurity_envelope_scout_feed(spurity_envelope_scout *scout, const float *samples, size_t count, bool joined)
+/* Floats, or as they stand: 16-bit words of the machine's own order. */
+static bool feed(spurity_envelope_scout *scout, const void *samples, bool words, size_t count, bool joined)
 {
-    size_t components = scout->is_complex ? 2 : 1;
+    const size_t components = scout->is_complex ? 2 : 1;
     if (!joined) { /* the rest of a cell is dropped */
         scout->broken = true;
         scout->filled = 0;
@@ -108,12 +109,19 @@ bool spurity_envelope_scout_feed(spurity_envelope_scout *scout, const float *sam
     for (size_t done = 0, now; done < count; done += now) {
         now = scout->cell - scout->filled;
         now = now < count - done ? now : count - done;
-        scout->sum += energy(samples + done * components, now * components);
+        const size_t at = done * components, taken = now * components;
+        scout->sum += words ? spurity_energy_i16((const unsigned char *)samples + 2 * at, taken)
+                            : energy((const float *)samples + at, taken);
         scout->filled += now;
         if (scout->filled == scout->cell && !keep_cell(scout))
             return false;
     }
     return true;
+}
+
+bool spurity_envelope_scout_feed(spurity_envelope_scout *scout, const float *samples, size_t count, bool joined)
+{
+    return feed(scout, samples, false, count, joined);
 }
 
 /* ---- what follows -------------------------------------------------------------------------------- */
@@ -276,9 +284,19 @@ struct pass {
     uint64_t done, all;
 };
 
+static bool is_native_i16(spurity_sample_format format)
+{
+#if defined(__BYTE_ORDER__) && __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
+    return format.component == SPURITY_COMPONENT_I16 && !format.big_endian;
+#else
+    return false;
+#endif
+}
+
 static spurity_status look_at(struct pass *pass, uint64_t first, uint64_t samples, spurity_error *error)
 {
-    spurity_sample_format format = spurity_capture_facts_of(pass->capture)->format;
+    const spurity_sample_format format = spurity_capture_facts_of(pass->capture)->format;
+    const bool words = is_native_i16(format);
     spurity_status status = spurity_capture_seek(pass->capture, first, error);
     bool joined = false;
     while (!status && samples > 0) {
@@ -287,8 +305,9 @@ static spurity_status look_at(struct pass *pass, uint64_t first, uint64_t sample
             spurity_capture_read(pass->capture, pass->bytes, samples < BLOCK ? (size_t)samples : BLOCK, &got, error);
         if (status || got == 0)
             break;
-        spurity_sample_convert(format, pass->bytes, got, pass->values);
-        if (!spurity_envelope_scout_feed(pass->scout, pass->values, got, joined))
+        if (!words)
+            spurity_sample_convert(format, pass->bytes, got, pass->values);
+        if (!feed(pass->scout, words ? pass->bytes : pass->values, words, got, joined))
             return spurity_report_memory(error);
         joined = true;
         samples -= got;

@@ -11,7 +11,7 @@
 
 #include "engine.h"
 
-enum { STATISTICS_BLOCK = SPURITY_RECEIVER_CELL, START = 64 };
+enum { STATISTICS_BLOCK = SPURITY_RECEIVER_CELL, START = 64, LOOKED_AT = 4096 };
 /* One run in so many is taken apart by the clock. */
 enum { TIMED_EVERY = 16 };
 #define TICK_NANOSECONDS 50000000
@@ -87,14 +87,15 @@ static bool is_plain_ci16(const struct settled *settled)
 #endif
 }
 
-static void feed_cell(struct worker *worker, const unsigned char *raw, struct slot *slot)
+/* look: for a converter that stops short of its rails, too. */
+static void feed_cell(struct worker *worker, const unsigned char *raw, bool look, struct slot *slot)
 {
     const struct settled *settled = worker->loop->settled;
     spurity_receiver_sums sums;
     spurity_cell_sums_i16(raw, settled->rail_low, settled->rail_high, &sums);
     size_t start = 0;
     const float second = fminf(slot->receiver.up.second, slot->receiver.down.second);
-    if ((float)spurity_largest_i16(raw, (size_t)2 * START) >= 32768 * second) {
+    if (look && (float)spurity_largest_i16(raw, (size_t)2 * START) >= 32768 * second) {
         spurity_sample_convert(settled->format, raw, START, worker->block);
         start = (size_t)2 * START;
     }
@@ -108,7 +109,7 @@ static void feed_statistics(struct worker *worker, const struct drawn *drawn, st
         const size_t count = drawn->samples - at < STATISTICS_BLOCK ? drawn->samples - at : STATISTICS_BLOCK;
         const unsigned char *raw = worker->raw + at * settled->sample_bytes;
         if (count == STATISTICS_BLOCK && is_plain_ci16(settled)) {
-            feed_cell(worker, raw, slot);
+            feed_cell(worker, raw, drawn->first < LOOKED_AT || at / STATISTICS_BLOCK % 4 == 0, slot);
             continue;
         }
         spurity_sample_convert(settled->format, raw, count, worker->block);
