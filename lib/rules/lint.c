@@ -127,12 +127,23 @@ static void lint_branches(const struct lint *lint, const struct spurity_clause *
 
 /* ---- clauses beside each other ------------------------------------------------------------------- */
 
-enum dimension { BY_CARRIER, BY_POWER, BY_INSTALLED, BY_MARKETED, BY_BUILT, BY_BANDWIDTH, BY_PLACE, DIMENSIONS };
+enum dimension {
+    BY_CARRIER,
+    BY_POWER,
+    BY_INSTALLED,
+    BY_MARKETED,
+    BY_BUILT,
+    BY_BANDWIDTH,
+    BY_PLACE,
+    BY_WITHIN,
+    DIMENSIONS
+};
 
 static const struct rules_range *range_of(const struct spurity_clause *clause, enum dimension by)
 {
-    const struct rules_range *ranges[] = {&clause->carrier,  &clause->power,     &clause->dates[0],   &clause->dates[1],
-                                          &clause->dates[2], &clause->bandwidth, &clause->where.range};
+    const struct rules_range *ranges[] = {&clause->carrier,     &clause->power,       &clause->dates[0],
+                                          &clause->dates[1],    &clause->dates[2],    &clause->bandwidth,
+                                          &clause->where.range, &clause->where.within};
     return ranges[by];
 }
 
@@ -158,6 +169,7 @@ static bool rest_equal(const struct spurity_clause *a, const struct spurity_clau
     return !strcmp(a->facts.group, b->facts.group) && a->facts.quantity == b->facts.quantity &&
            a->audio_filter == b->audio_filter && a->where.kind == b->where.kind &&
            a->where.from_necessary_bandwidth == b->where.from_necessary_bandwidth &&
+           a->where.from_spurious_domain == b->where.from_spurious_domain &&
            a->where.from_channel_centre == b->where.from_channel_centre && spurity_range_equal(&width_a, &width_b) &&
            (!spurity_range_is_set(&a->power) || !spurity_range_is_set(&b->power) || a->power_of == b->power_of) &&
            lists_equal(a->emissions, a->emission_count, b->emissions, b->emission_count) &&
@@ -221,7 +233,7 @@ static bool meet(const struct interval *a, const struct interval *b)
 static const char *dimension_name(enum dimension by)
 {
     static const char *const names[] = {"carrier",   "power", "installation date", "marketing date", "date of making",
-                                        "bandwidth", "place"};
+                                        "bandwidth", "place", "frequency"};
     return names[by];
 }
 

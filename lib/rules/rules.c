@@ -131,6 +131,8 @@ void spurity_rules_free(spurity_rules *rules)
     }
     free(rules->clauses);
     free(rules->channels);
+    free(rules->bandwidths);
+    free(rules->spans);
     spurity_rules_free_raw(rules->raw);
     free(rules);
 }
