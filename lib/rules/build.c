@@ -315,7 +315,7 @@ static spurity_status check_parts(const struct rules_loader *loader, int node, c
     bool channel = quantity == SPURITY_QUANTITY_CHANNEL;
     bool figure = !band && !channel && quantity != SPURITY_QUANTITY_NOTE;
     if (channel && !raw_has_channels(loader))
-        return spurity_rules_bad(loader, node, "a table 'channels' in the file", NULL, "a channel clause without one");
+        return spurity_rules_bad(loader, node, "a table 'channels' in the file", NULL, "a channel clause without a table");
     if (figure && !raw->limit)
         return spurity_rules_bad(loader, node, "a key 'limit'", "a clause without a figure has quantity: note",
                                  "a clause of %s without a limit", name);
@@ -364,6 +364,7 @@ static spurity_status build_channel(const struct rules_loader *loader, int node,
                                     struct rules_channel *channel)
 {
     channel->number = raw->number;
+    channel->line = loader->document->nodes[node].line;
     channel->power_w = NAN;
     spurity_status status = spurity_rules_quantity(loader, child(loader, node, "frequency"), raw->frequency,
                                                    MEASURE_FREQUENCY, &channel->frequency_hz);
@@ -413,6 +414,7 @@ static spurity_status build_bandwidth(const struct rules_loader *loader, int nod
                                       struct rules_bandwidth *row)
 {
     row->channel_hz = NAN;
+    row->line = loader->document->nodes[node].line;
     row->emissions = raw->emission;
     row->emission_count = raw->emission_count;
     spurity_status status = spurity_rules_quantity(loader, child(loader, node, "authorised"), raw->authorised,
@@ -464,6 +466,7 @@ static spurity_status build_span(const struct rules_loader *loader, int node, co
     int word = 0;
     span->up_to_hz = span->harmonics = NAN;
     span->citation = raw->citation;
+    span->line = loader->document->nodes[node].line;
     if (!raw->up_to && !raw->harmonics)
         return spurity_rules_bad(loader, node, "up_to, harmonics, or both", NULL, "no upper end");
     spurity_status status =

@@ -51,6 +51,7 @@ struct rules_channel {
     const char *number;
     double frequency_hz, bandwidth_hz, power_w; /* NaN: not said */
     bool power_is_said_of;
+    unsigned long line;
     spurity_reference power_of;
 };
 
@@ -60,6 +61,7 @@ struct rules_bandwidth {
     struct rules_range carrier;
     char *const *emissions; /* of the raw file; none: every emission */
     size_t emission_count;
+    unsigned long line;
 };
 
 /** What is to be looked through for a carrier in a range. */
@@ -69,6 +71,7 @@ struct rules_span {
     double harmonics;         /* NaN: not said */
     const char *citation;
     bool confirmed;
+    unsigned long line;
 };
 
 /** Reference bandwidth: one figure, another from a step on, or the ITU's. */
