@@ -248,18 +248,29 @@ static bool is_asked(const spurity_clause *clause, const char *name)
     return !strncmp(facts.clause, name, length) && (!facts.clause[length] || facts.clause[length] == '(');
 }
 
+/** Whether a clause before this one has its name. */
+static bool is_named_before(const spurity_rules *rules, size_t index, const char *name)
+{
+    spurity_clause_facts facts;
+    for (size_t i = 0; i < index; i++) {
+        spurity_clause_facts_of(spurity_rules_clause(rules, i), &facts);
+        if (!strcmp(facts.clause, name))
+            return true;
+    }
+    return false;
+}
+
 static spurity_status check_clause(const spurity_rules *rules, const char *name, spurity_error *error)
 {
-    char found[120], names[400] = "", last[70] = "";
+    char found[120], names[800] = "";
     for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
         spurity_clause_facts facts;
         if (is_asked(spurity_rules_clause(rules, i), name))
             return SPURITY_OK;
         spurity_clause_facts_of(spurity_rules_clause(rules, i), &facts);
         size_t used = strlen(names);
-        if (strcmp(last, facts.clause) && used + strlen(facts.clause) + 2 < sizeof names)
+        if (!is_named_before(rules, i, facts.clause) && used + strlen(facts.clause) + 2 < sizeof names)
             snprintf(names + used, sizeof names - used, "%s%s", used ? ", " : "", facts.clause);
-        snprintf(last, sizeof last, "%s", facts.clause);
     }
     snprintf(found, sizeof found, "clause '%.60s'", name);
     return bad(error, found, names);
@@ -375,7 +386,7 @@ static void print_level(const struct meeting *meeting, const spurity_conditions 
     printf("; binding: %s\n", words);
 }
 
-/** Default places: the second and third harmonic. */
+/** Default places: the second and third harmonic, of clauses that reach there. */
 static void print_levels(const struct meeting *meeting, const struct question *question)
 {
     char edge[60];
@@ -384,9 +395,10 @@ static void print_levels(const struct meeting *meeting, const struct question *q
         printf("    beyond %s from the centre\n", spurity_format_frequency(edge, sizeof edge, inner, 6));
     for (size_t i = 0; i < question->place_count; i++)
         print_level(meeting, &question->conditions, question->place_hz[i]);
-    if (!question->place_count && question->conditions.carrier_hz > 0.0)
-        for (int order = 2; order <= 3; order++)
-            print_level(meeting, &question->conditions, order * question->conditions.carrier_hz);
+    double carrier = question->conditions.carrier_hz;
+    for (int order = 2; order <= 3 && !question->place_count && carrier > 0.0; order++)
+        if (spurity_clause_covers(meeting->clause, &question->conditions, order * carrier))
+            print_level(meeting, &question->conditions, order * carrier);
 }
 
 static void print_cap(const struct meeting *meeting, const spurity_conditions *conditions)

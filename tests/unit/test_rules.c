@@ -605,7 +605,7 @@ static void test_example_file(void **state)
     assert_false(spurity_rules_knows_station(forms, NULL, NULL, 0));
 }
 
-/** A kind of station no clause knows must not lift a limit, and one in two pieces of another's word is not that one. */
+/** A kind of station no clause knows must not lift a limit. */
 static void test_station_slip(void **state)
 {
     spurity_conditions conditions = on_channel_2(5.0);
