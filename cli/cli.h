@@ -108,6 +108,7 @@ typedef struct spurity_cli_settings {
     size_t file_count;
     spurity_cli_file *files;
     spurity_source *sources;
+    char *wisdom; /* owned; NULL none */
 } spurity_cli_settings;
 
 typedef struct spurity_cli_option {
@@ -128,8 +129,7 @@ enum {
     SPURITY_CLI_READING = 1, /* belongs to spurity_cli_reading: may also stand as a key after a file's name */
     SPURITY_CLI_REPEATS = 2,
     SPURITY_CLI_COMMAS = 4, /* as a key, its value goes on after commas with bare quantities */
-    SPURITY_CLI_LATER = 8,  /* known to the contract, refused by this version (keys of captures) */
-    SPURITY_CLI_QUIET = 16  /* where results go: no part of how they came about */
+    SPURITY_CLI_QUIET = 8   /* where results go: no part of how they came about */
 };
 
 extern const spurity_cli_option spurity_cli_options[];
@@ -164,6 +164,9 @@ spurity_status spurity_cli_files_open(spurity_cli_settings *settings, spurity_no
                                       spurity_error *error);
 /** INVALID unless `path` can be read and is no folder. `what` names its use ("sweep", "loss file", "rule file"). */
 spurity_status spurity_cli_readable(const char *path, const char *what, spurity_error *error);
+
+/** The file in the user's cache folder where FFTW's plans are kept; its folder is made.  NULL: none.  For free(). */
+char *spurity_cli_wisdom(void);
 
 /* ---- settings of a result (understood.c) ---------------------------------------------------------- */
 
@@ -203,6 +206,8 @@ int spurity_cli_fail(const spurity_error *error);
 int spurity_cli_status_of(spurity_status status);
 bool spurity_cli_colour(void); /* standard output is a terminal and NO_COLOR is not set */
 int spurity_cli_columns(void); /* of the terminal on standard output; 0 when it is none */
+char *spurity_cli_format_rate(char *text, size_t size, double per_second); /* "2.4 MS/s" */
+char *spurity_cli_format_time(char *text, size_t size, double seconds);    /* "150 ms", "12.5 s", "3 min 20 s" */
 const char *spurity_cli_nearest(const char *word, const char *(*name)(const void *list, size_t index), const void *list,
                                 size_t count); /* NULL when nothing is near */
 
@@ -210,6 +215,7 @@ const char *spurity_cli_nearest(const char *word, const char *(*name)(const void
 typedef struct spurity_cli_progress {
     spurity_watch watch; /* give its address to the library */
     double started, shown;
+    double part_started, part_fraction, fraction; /* of the part of the work that goes on */
     bool on_terminal;
 } spurity_cli_progress;
 void spurity_cli_progress_start(spurity_cli_progress *progress);

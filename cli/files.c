@@ -56,7 +56,7 @@ static char *split_name(char *text)
 static const char *key_name(const void *list, size_t index)
 {
     const spurity_cli_option *option = &spurity_cli_options[index];
-    return (option->flags & SPURITY_CLI_READING) && !(option->flags & SPURITY_CLI_LATER) ? option->name : NULL;
+    return (option->flags & SPURITY_CLI_READING) ? option->name : NULL;
 }
 
 static const spurity_cli_option *key_find(const char *field)
@@ -105,7 +105,7 @@ static spurity_status set_key(spurity_cli_settings *settings, int file, char *fi
         return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, NULL, "an empty key after '%.120s'", path);
     if (!option)
         return unknown_key(field, path, error);
-    if (!(option->flags & SPURITY_CLI_LATER) && !option->argument != !equals)
+    if (!option->argument != !equals)
         return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, NULL,
                                equals ? "'%s' after '%.120s' takes no value" : "'%s' after '%.120s' needs a value",
                                option->name, path);
@@ -138,13 +138,14 @@ static spurity_status open_file(spurity_cli_settings *settings, size_t index, sp
     char *rest = split_name(file->text);
     file->path = rest && !strcmp(file->text, "stdin") && !exists("stdin") ? "-" : file->text;
     start_from_shared(settings, &file->reading);
-    if (spurity_cli_readable(file->path, "sweep", error))
+    if (spurity_cli_readable(file->path, "file", error))
         return error->status;
     while (rest)
         if (set_key(settings, (int)index, next_field(&rest), error))
             return error->status;
     finish_chain(settings, &file->reading);
     file->reading.read.carrier_hz = settings->point.carrier_hz;
+    file->reading.read.hash = settings->hash;
     file->reading.read.chain_stated = file->reading.chain != SPURITY_CHAIN_UNSTATED;
     return SPURITY_OK;
 }
@@ -191,6 +192,18 @@ static spurity_status build_chain(spurity_cli_file *file, spurity_notes *notes, 
 
 /* ---- all of them --------------------------------------------------------------------------------- */
 
+/* Both files of a recording have one name before their suffix (SigMF). */
+static bool one_recording(const char *a, const char *b)
+{
+    static const char meta[] = ".sigmf-meta", data[] = ".sigmf-data";
+    size_t length = strlen(a), suffix = sizeof meta - 1;
+    if (length <= suffix || length != strlen(b) || strncmp(a, b, length - suffix))
+        return false;
+    a += length - suffix;
+    b += length - suffix;
+    return (!strcmp(a, meta) && !strcmp(b, data)) || (!strcmp(a, data) && !strcmp(b, meta));
+}
+
 static bool same_place(const char *a, const char *b)
 {
     struct stat left, right;
@@ -208,7 +221,11 @@ static spurity_status no_twins(const spurity_cli_settings *settings, spurity_err
             const spurity_cli_file *a = &settings->files[i], *b = &settings->files[k];
             const char *left = a->reading.read.trace ? a->reading.read.trace : "",
                        *right = b->reading.read.trace ? b->reading.read.trace : "";
-            if (same_place(a->path, b->path) && !strcmp(left, right))
+            if (one_recording(a->path, b->path) && a->reading.read.channel == b->reading.read.channel)
+                return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, "name one of them",
+                                       "'%s' and '%s' are one recording", a->path, b->path);
+            if (same_place(a->path, b->path) && a->reading.read.channel == b->reading.read.channel &&
+                !strcmp(left, right))
                 return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, NULL, "'%s' is given twice",
                                        strcmp(b->path, "-") ? b->path : "standard input");
         }
@@ -275,5 +292,7 @@ spurity_status spurity_cli_files_open(spurity_cli_settings *settings, spurity_no
     }
     settings->point.sources = settings->sources;
     settings->point.source_count = count;
+    if (!settings->point.reproducible)
+        settings->point.wisdom = settings->wisdom = spurity_cli_wisdom();
     return SPURITY_OK;
 }

@@ -42,7 +42,7 @@ static void help_option(FILE *out, const spurity_cli_option *option, bool is_key
 
 static bool belongs(const spurity_cli_option *option, const spurity_cli_command *command)
 {
-    bool key = !option->commands && !(option->flags & SPURITY_CLI_LATER);
+    bool key = !option->commands;
     return (option->commands & command->bit) || (key && command->bit && command->bit != SPURITY_COMMAND_RULES);
 }
 
@@ -77,7 +77,7 @@ void spurity_cli_help_command(const spurity_cli_command *command, FILE *out)
 
 void spurity_cli_help_overview(FILE *out)
 {
-    fputs("spurity: saved sweeps of a transmitter in, an answer that can be defended out\n\n", out);
+    fputs("spurity: saved sweeps and captures of a transmitter in, an answer that can be defended out\n\n", out);
     for (size_t i = 0; i < spurity_cli_command_count; i++) {
         const spurity_cli_command *command = &spurity_cli_commands[i];
         char head[80];

@@ -11,30 +11,51 @@
 #define CAUTION                                                                                                        \
     "Before keying up: a load and attenuators rated for the power, never a transmitter straight into an instrument, "  \
     "distance from the antenna, and a licence for what is sent."
+#define OF_CAPTURES                                                                                                    \
+    "A capture of samples (SigMF, WAV and its kin, raw with --rate, --datatype and --center) stands wherever a sweep " \
+    "does. Its levels are dBm by --full-scale, or by --power for the scale that holds the carrier; scale=NAME after "  \
+    "the names of files of one receiver at one gain makes them one scale. Standard input is '-' or 'stdin,KEY=...'; "  \
+    "an endless one ends by --seconds."
+#define OF_RECEIVERS                                                                                                   \
+    "A receiver's input is destroyed by far less than an analyzer's (often +10 dBm, some 0 dBm; common practice): "    \
+    "20 dB more attenuation, and the lowest power first."
 static const char *const check_about[] = {
-    "The files of one test point are given together: one sweep, or several that share the spectrum. What holds for one "
-    "of them only follows its name after commas (h2.csv,pad=20dB,loss=notch.s2p); pad, loss, direct and corrected "
+    "The files of one test point are given together: one sweep or capture, or several that share the spectrum. What "
+    "holds for one of them only follows its name after commas (h2.csv,pad=20dB,loss=notch.s2p); pad, loss, direct and "
+    "corrected "
     "there replace the whole shared chain for that file.",
     "What stands between antenna terminal and instrument must be said; silence is not 0 dB.",
+    OF_CAPTURES,
     "Exit status: 0 pass, 1 fail, 3 undecided (conditional, not shown, no limit), 2 unusable arguments or input, 4 the "
     "machine failed. A verdict is no certification.",
-    CAUTION, NULL};
+    CAUTION,
+    OF_RECEIVERS,
+    NULL};
 static const char *const measure_about[] = {
     "Carrier, harmonics, other emissions, floor and coverage of one test point; no rules, no verdict. Files and their "
     "keys are given as for 'spurity check'.",
-    "Exit status: 0 measured, 2 unusable arguments or input, 4 the machine failed.", CAUTION, NULL};
+    OF_CAPTURES,
+    "Exit status: 0 measured, 2 unusable arguments or input, 4 the machine failed.",
+    CAUTION,
+    OF_RECEIVERS,
+    NULL};
 static const char *const show_about[] = {
     "What was understood of each file, from which line, what was assumed, and which option or key overrides it. "
-    "Nothing is measured.",
+    "Of a capture also what the samples say: level, clipping, DC, I against Q, bursts, and how 'measure' would "
+    "transform it; beyond 100 million samples it looks no further unless --seconds says so. No line is measured.",
     NULL};
 static const char *const show_samples[] = {"spurity show f0.csv", "spurity show f0.csv,delimiter=semicolon h2.csv",
-                                           NULL};
-static const char *const measure_samples[] = {"spurity measure f0.csv --pad 40dB,0.5dB,1G,50W",
-                                              "spurity measure f0.csv h2.csv,pad=20dB --carrier 146.94M --json m.json",
-                                              NULL};
+                                           "spurity show f0.sigmf-meta,full-scale=-10dBm", NULL};
+static const char *const measure_samples[] = {
+    "spurity measure f0.csv --pad 40dB,0.5dB,1G,50W",
+    "spurity measure f0.csv h2.csv,pad=20dB --carrier 146.94M --json m.json",
+    "spurity measure stdin,rate=2.4M,datatype=cu8,center=146.9M --seconds 2 --power 4.7W", NULL};
 static const char *const check_samples[] = {
     "spurity check f0.csv --pad 40dB,0.5dB,1G,50W --rules us-amateur",
-    "spurity check f0.csv h2.csv,loss=notch.s2p --pad 40dB --power 4.7W --rules us-amateur --plot f0.svg", NULL};
+    "spurity check f0.csv h2.csv,loss=notch.s2p --pad 40dB --power 4.7W --rules us-amateur --plot f0.svg",
+    "spurity check f0.sigmf-meta h2.sigmf-meta,pad=20dB,loss=notch.s2p --full-scale -10dBm --pad 60dB --rules "
+    "us-amateur",
+    NULL};
 #ifdef SPURITY_CLI_WITH_RULES
 static const char *const rules_about[] = {
     "Without an id: the rule sets that are built in. With one: its clauses in plain words; with --carrier and --power "

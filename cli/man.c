@@ -67,7 +67,7 @@ static void man_options(void)
     for (int heading = 0; spurity_cli_headings[heading]; heading++) {
         line(".SS ", spurity_cli_headings[heading], "");
         for (size_t i = 0; i < spurity_cli_option_count; i++)
-            if (spurity_cli_options[i].heading == heading && !(spurity_cli_options[i].flags & SPURITY_CLI_LATER))
+            if (spurity_cli_options[i].heading == heading)
                 man_option(&spurity_cli_options[i]);
     }
 }
@@ -75,19 +75,21 @@ static void man_options(void)
 void spurity_cli_man(void)
 {
     puts(".TH SPURITY 1 \"\" \"spurity " SPURITY_VERSION "\"\n"
-         ".SH NAME\nspurity \\- measures and judges saved sweeps of a radio transmitter\n"
+         ".SH NAME\nspurity \\- measures and judges saved sweeps and captures of a radio transmitter\n"
          ".SH SYNOPSIS\n.nf");
     for (size_t i = 0; i < spurity_cli_command_count; i++) {
         printf("spurity %s ", spurity_cli_commands[i].name);
         line("", spurity_cli_commands[i].operands, "");
     }
     puts(".fi\n.SH DESCRIPTION\n"
-         "Saved analyzer sweeps of a transmitter go in; carrier, harmonics and spurs come out; they meet the clauses\n"
-         "of a rule, and the answer says by how many dB, with which uncertainty, and what has not been shown.\n"
+         "Saved analyzer sweeps and captures of samples of a transmitter go in; carrier, harmonics and spurs come\n"
+         "out; they meet the clauses of a rule, and the answer says by how many dB, with which uncertainty, and what "
+         "has not been shown.\n"
          "Quantities carry units: 146.94M, 4.7W, \\-16dBm, 40dB.");
     man_commands();
     man_options();
     puts(".SH EXIT STATUS\n"
          "0 pass, or done; 1 fail; 2 unusable arguments or input; 3 undecided; 4 the machine failed.\n"
-         ".SH ENVIRONMENT\nNO_COLOR: when set and not empty, no colour. PATH: where gnuplot is looked for.");
+         ".SH ENVIRONMENT\nNO_COLOR: when set and not empty, no colour. PATH: where gnuplot is looked for.\n"
+         "XDG_CACHE_HOME, HOME: the folder (spurity below it) where plans of transforms are kept; not needed.");
 }

@@ -14,16 +14,17 @@ enum {
     M = SPURITY_COMMAND_MEASURE,
     C = SPURITY_COMMAND_CHECK,
     R = SPURITY_COMMAND_RULES,
-    FILES = S | M | C, /* commands that read sweeps */
+    FILES = S | M | C, /* commands that read sweeps and captures */
     MEASURING = M | C,
     OF_THE_SET = M | C | R,
     READING = SPURITY_CLI_READING
 };
 
-enum { CHAIN, SWEEP, CARRIER, SET, JUDGED, RULES, RESULT, KEYS };
+enum { CHAIN, SWEEP, CAPTURE, CARRIER, SET, JUDGED, RULES, RESULT, KEYS };
 const char *const spurity_cli_headings[] = {
     [CHAIN] = "Between the antenna terminal and the instrument",
     [SWEEP] = "How the sweep was taken and saved",
+    [CAPTURE] = "How the capture was recorded",
     [CARRIER] = "The carrier",
     [SET] = "What a clause asks about the set",
     [JUDGED] = "What is asked, and how it is decided",
@@ -47,10 +48,12 @@ const spurity_cli_option spurity_cli_options[] = {
     {"impedance", "OHM", "of voltage columns and two-ports", CHAIN, FILES, READING, spurity_cli_set_impedance,
      READ(impedance_ohm), "50 ohm"},
 
-    {"rbw", "F", "resolution bandwidth, where the file does not tell it", SWEEP, FILES, READING,
-     spurity_cli_set_frequency, READ(rbw_hz), NULL},
-    {"detector", "D[,N]", "sample, average, log-average, peak or max-hold; N sweeps averaged or held", SWEEP, FILES,
-     READING | SPURITY_CLI_COMMAS, spurity_cli_set_detector, 0, NULL},
+    {"rbw", "F", "resolution bandwidth: of a trace whose file does not tell; wanted of a capture", SWEEP, FILES,
+     READING, spurity_cli_set_frequency, READ(rbw_hz), NULL},
+    {"detector", "D[,N]",
+     "sample, average, log-average, peak or max-hold, N sweeps averaged or held: of a trace whose file does not tell; "
+     "average or max-hold wanted of a capture",
+     SWEEP, FILES, READING | SPURITY_CLI_COMMAS, spurity_cli_set_detector, 0, NULL},
     {"trace", "N|NAME", "the column: number from 1, frequency not counted, or its header without unit", SWEEP, FILES,
      READING, spurity_cli_set_text, READ(trace), NULL},
     {"start", "F", "first frequency of a file that holds levels only", SWEEP, FILES, READING, spurity_cli_set_edge,
@@ -67,6 +70,27 @@ const spurity_cli_option spurity_cli_options[] = {
      READ(delimiter), NULL},
     {"block", "TYPE", "numbers of a binary block: f32-be, f32-le, f64-be or f64-le", SWEEP, FILES, READING,
      spurity_cli_set_block, READ(element), NULL},
+
+    {"rate", "R", "samples per second (2.4M)", CAPTURE, FILES, READING, spurity_cli_set_rate, READ(rate_hz), NULL},
+    {"center", "F", "frequency the receiver was tuned to", CAPTURE, FILES, READING, spurity_cli_set_edge,
+     READ(center_hz), NULL},
+    {"datatype", "TYPE", "of raw samples: cu8, ci16_le, cf32_le, ri16_be ...; with --rate", CAPTURE, FILES, READING,
+     spurity_cli_set_datatype, 0, NULL},
+    {"channel", "N", "which of several, from 1", CAPTURE, FILES, READING, spurity_cli_set_channel, READ(channel), NULL},
+    {"full-scale", "DBM", "level at the receiver's input of a tone of full scale (-10dBm)", CAPTURE, FILES, READING,
+     spurity_cli_set_full_scale, READ(full_scale_dbm), NULL},
+    {"swapped", NULL, "the recorder swapped I and Q", CAPTURE, FILES, READING, spurity_cli_set_flag, READ(swapped),
+     NULL},
+    {"skip-bytes", "N", "bytes before the samples of a raw file", CAPTURE, FILES, READING, spurity_cli_set_bytes,
+     READ(skip_bytes), NULL},
+    {"seconds", "T", "how much of each capture to use; ends an endless one", CAPTURE, FILES, 0, spurity_cli_set_seconds,
+     POINT(seconds), NULL},
+    {"edge", "PERCENT", "of the rate at each end of the receiver's band that is not trusted", CAPTURE, FILES, 0,
+     spurity_cli_set_edge_share, POINT(edge_fraction), "10 %"},
+    {"threads", "N", "processor cores to use: all, unless said; the figures are the same", CAPTURE, FILES,
+     SPURITY_CLI_QUIET, spurity_cli_set_threads, POINT(threads), NULL},
+    {"reproducible", NULL, "the same last digit every time: transforms are set up without timing them", CAPTURE, FILES,
+     0, spurity_cli_set_flag, POINT(reproducible), NULL},
 
     {"carrier", "F", "expected carrier (146.94M)", CARRIER, FILES | R, 0, spurity_cli_set_frequency, POINT(carrier_hz),
      NULL},
@@ -116,17 +140,13 @@ const spurity_cli_option spurity_cli_options[] = {
      spurity_cli_set_text, SETTING(json), NULL},
     {"plot", "FILE", "the picture: .svg, .png or .pdf", RESULT, MEASURING, SPURITY_CLI_QUIET, spurity_cli_set_plot,
      SETTING(plot), NULL},
-    {"hash", NULL, "SHA-256 of every input (sweeps always have theirs)", RESULT, MEASURING, SPURITY_CLI_QUIET,
-     spurity_cli_set_flag, SETTING(hash), NULL},
+    {"hash", NULL,
+     "SHA-256 of captures over 64 MiB too (what is smaller always has it), and a recording's own is checked", RESULT,
+     FILES, SPURITY_CLI_QUIET, spurity_cli_set_flag, SETTING(hash), NULL},
 
     {"role", "WORD", "transmitter: the keyed set, the one role this version reads", KEYS, 0, READING,
      spurity_cli_set_role, OWN(role), NULL},
     {"scale", "NAME", "same receiver, same gain: levels compare between files of one name", KEYS, 0, READING,
      spurity_cli_set_text, OWN(scale), NULL},
-    {"rate", NULL, NULL, KEYS, 0, READING | SPURITY_CLI_LATER, spurity_cli_set_later, 0, NULL},
-    {"center", NULL, NULL, KEYS, 0, READING | SPURITY_CLI_LATER, spurity_cli_set_later, 0, NULL},
-    {"datatype", NULL, NULL, KEYS, 0, READING | SPURITY_CLI_LATER, spurity_cli_set_later, 0, NULL},
-    {"channel", NULL, NULL, KEYS, 0, READING | SPURITY_CLI_LATER, spurity_cli_set_later, 0, NULL},
-    {"full-scale", NULL, NULL, KEYS, 0, READING | SPURITY_CLI_LATER, spurity_cli_set_later, 0, NULL},
 };
 const size_t spurity_cli_option_count = sizeof spurity_cli_options / sizeof *spurity_cli_options;

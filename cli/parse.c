@@ -28,6 +28,7 @@ void spurity_cli_settings_release(spurity_cli_settings *settings)
     free(settings->sources);
     free(settings->operands);
     free(settings->said);
+    free(settings->wisdom);
 }
 
 const spurity_cli_option *spurity_cli_option_find(const char *name, size_t length)
@@ -110,10 +111,7 @@ static spurity_status unknown(const spurity_cli_settings *settings, const char *
     const spurity_cli_option *elsewhere = spurity_cli_option_find(name, length);
     if (elsewhere && !elsewhere->commands)
         return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, NULL,
-                               elsewhere->flags & SPURITY_CLI_LATER
-                                   ? "'--%s' is no option; captures are not read by this version"
-                                   : "'--%s' is no option: it follows a file's name (FILE,%s=...)",
-                               word, word);
+                               "'--%s' is no option: it follows a file's name (FILE,%s=...)", word, word);
     if (elsewhere)
         return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, NULL, "'--%s' is an option of '%s', not of '%s'",
                                word, command_name(elsewhere->commands), command);

@@ -6,9 +6,7 @@
 #include <math.h>
 #include <string.h>
 
-#define SETTER(name)                                                                                                   \
-    spurity_status name(const spurity_cli_option *option, void *field, const char *what, const char *value,            \
-                        char understood[SPURITY_CLI_UNDERSTOOD], spurity_error *error)
+#define SETTER SPURITY_CLI_SETTER
 
 static const spurity_place nowhere = {0};
 
@@ -519,10 +517,4 @@ SETTER(spurity_cli_set_rules)
     settings->rules[settings->rules_count++] = value;
     said(understood, value);
     return SPURITY_OK;
-}
-
-SETTER(spurity_cli_set_later)
-{
-    return spurity_reportf(error, SPURITY_UNSUPPORTED, nowhere, NULL, "captures are not read by this version",
-                           "%s: a setting of captures", what);
 }

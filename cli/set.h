@@ -5,6 +5,10 @@
  * spurity_cli_reading or spurity_cli_settings (offset 0). */
 #include "cli.h"
 
+#define SPURITY_CLI_SETTER(name)                                                                                       \
+    spurity_status name(const spurity_cli_option *option, void *field, const char *what, const char *value,            \
+                        char understood[SPURITY_CLI_UNDERSTOOD], spurity_error *error)
+
 typedef spurity_status spurity_cli_setter(const spurity_cli_option *option, void *field, const char *what,
                                           const char *value, char understood[SPURITY_CLI_UNDERSTOOD],
                                           spurity_error *error);
@@ -27,14 +31,19 @@ spurity_cli_setter spurity_cli_set_frequency_unit; /* double, Hz per unit */
 spurity_cli_setter spurity_cli_set_gain;           /* double, dBd */
 spurity_cli_setter spurity_cli_set_emission;       /* const char *, a designator */
 spurity_cli_setter spurity_cli_set_plot;           /* const char *, a picture's name */
+/* of captures (set_capture.c) */
+spurity_cli_setter spurity_cli_set_rate;                             /* double, samples per second */
+spurity_cli_setter spurity_cli_set_channel, spurity_cli_set_threads; /* int */
+spurity_cli_setter spurity_cli_set_full_scale;                       /* double, dBm */
+spurity_cli_setter spurity_cli_set_bytes;                            /* double */
+spurity_cli_setter spurity_cli_set_seconds;                          /* double */
+spurity_cli_setter spurity_cli_set_edge_share;                       /* double, 0 .. 0.5 */
 
 /* of a spurity_cli_reading */
 spurity_cli_setter spurity_cli_set_pad, spurity_cli_set_loss, spurity_cli_set_direct, spurity_cli_set_corrected,
-    spurity_cli_set_detector;
+    spurity_cli_set_detector, spurity_cli_set_datatype;
 /* of the spurity_cli_settings */
 spurity_cli_setter spurity_cli_set_power, spurity_cli_set_range, spurity_cli_set_only, spurity_cli_set_uncertainty,
     spurity_cli_set_rules;
-/* never sets: what this version leaves out */
-spurity_cli_setter spurity_cli_set_later;
 
 #endif

@@ -3,11 +3,11 @@
 #include <math.h>
 #include <string.h>
 
-#include "cli.h"
+#include "show.h"
 
 /* ---- aligned columns ----------------------------------------------------------------------------- */
 
-enum { CELL = 208, COLUMNS_MOST = 8 };
+enum { CELL = SPURITY_CLI_CELL, COLUMNS_MOST = 8 };
 
 /* Columns a text takes: UTF-8 continuation bytes take none. */
 static int width_of(const char *text)
@@ -18,7 +18,7 @@ static int width_of(const char *text)
     return width;
 }
 
-static void print_row(const char cells[][CELL], const int *widths, int count)
+void spurity_cli_row(const char cells[][CELL], const int *widths, int count)
 {
     fputs("  ", stdout);
     for (int i = 0; i < count; i++) {
@@ -33,7 +33,7 @@ static void print_row(const char cells[][CELL], const int *widths, int count)
     fputc('\n', stdout);
 }
 
-static void widen(int *widths, const char cells[][CELL], int count)
+void spurity_cli_widen(int *widths, const char cells[][CELL], int count)
 {
     for (int i = 0; i < count; i++)
         if (width_of(cells[i]) > widths[i])
@@ -62,18 +62,18 @@ static void show_findings(const spurity_recording *recording)
     size_t count = spurity_recording_finding_count(recording);
     if (!count)
         return;
-    widen(widths, heads, 4);
+    spurity_cli_widen(widths, heads, 4);
     for (size_t i = 0; i < count; i++) {
         const spurity_finding *finding = spurity_recording_finding(recording, i);
         finding_row(finding, cells);
-        widen(widths, (const char(*)[CELL])cells, 4);
+        spurity_cli_widen(widths, (const char(*)[CELL])cells, 4);
         assumed = assumed || finding->assumed;
     }
     fputc('\n', stdout);
-    print_row(heads, widths, 4);
+    spurity_cli_row(heads, widths, 4);
     for (size_t i = 0; i < count; i++) {
         finding_row(spurity_recording_finding(recording, i), cells);
-        print_row((const char(*)[CELL])cells, widths, 4);
+        spurity_cli_row((const char(*)[CELL])cells, widths, 4);
     }
     if (assumed)
         puts("  ? = assumed: the file does not say");
@@ -113,16 +113,16 @@ static void show_segments(const spurity_trace *trace)
     char cells[COLUMNS_MOST][CELL];
     spurity_segment segment;
     size_t count = spurity_trace_segment_count(trace), shown = count < SHOWN ? count : SHOWN;
-    widen(widths, heads, COLUMNS_MOST);
+    spurity_cli_widen(widths, heads, COLUMNS_MOST);
     for (size_t i = 0; i < shown && spurity_trace_segment(trace, i, &segment); i++) {
         segment_row(&segment, i, cells);
-        widen(widths, (const char(*)[CELL])cells, COLUMNS_MOST);
+        spurity_cli_widen(widths, (const char(*)[CELL])cells, COLUMNS_MOST);
     }
     fputc('\n', stdout);
-    print_row(heads, widths, COLUMNS_MOST);
+    spurity_cli_row(heads, widths, COLUMNS_MOST);
     for (size_t i = 0; i < shown && spurity_trace_segment(trace, i, &segment); i++) {
         segment_row(&segment, i, cells);
-        print_row((const char(*)[CELL])cells, widths, COLUMNS_MOST);
+        spurity_cli_row((const char(*)[CELL])cells, widths, COLUMNS_MOST);
     }
     if (count > shown)
         printf("  and %zu more segments\n", count - shown);
@@ -240,22 +240,38 @@ static spurity_status read_as_either(const spurity_cli_file *file, int index, sp
     return SPURITY_OK;
 }
 
-static void show_recording(const spurity_cli_file *file, const spurity_recording *recording)
+/* What is shown of one file. */
+typedef struct shown_file {
+    const spurity_cli_file *file;
+    spurity_recording *recording;
+    spurity_cli_shown_capture capture;
+    spurity_notes *notes;
+} shown_file;
+
+static void show_recording(const shown_file *shown)
 {
-    const spurity_trace *trace = spurity_recording_trace(recording);
-    const spurity_curve *curve = spurity_recording_curve(recording);
-    const spurity_recording_facts *facts = spurity_recording_facts_of(recording);
-    printf("%s: read as %s\n", strcmp(file->path, "-") ? file->path : "standard input", facts->reader);
+    const spurity_trace *trace = spurity_recording_trace(shown->recording);
+    const spurity_curve *curve = spurity_recording_curve(shown->recording);
+    const spurity_recording_facts *facts = spurity_recording_facts_of(shown->recording);
+    const char *path = shown->file->path;
+    bool capture = shown->capture.spectrum != NULL;
+    printf("%s: read as %s\n", strcmp(path, "-") ? path : "standard input", facts->reader);
     if (trace)
         show_trace(trace);
     if (curve)
         show_curve(curve);
+    if (capture)
+        spurity_cli_show_capture(spurity_capture_facts_of(shown->capture.capture), facts);
     show_facts(facts);
-    if (trace)
-        show_chain(file);
-    show_findings(recording);
+    if (trace || capture)
+        show_chain(shown->file);
+    if (capture)
+        spurity_cli_show_samples(&shown->capture);
+    show_findings(shown->recording);
     if (trace)
         show_segments(trace);
+    if (capture)
+        spurity_cli_show_parts(&shown->capture);
 }
 
 static void show_notes(const spurity_notes *notes)
@@ -266,27 +282,38 @@ static void show_notes(const spurity_notes *notes)
     }
 }
 
-static int show_file(const spurity_cli_file *file, int index)
+static spurity_status read_file(const spurity_cli_settings *settings, int index, shown_file *shown,
+                                spurity_error *error)
+{
+    spurity_cli_progress progress;
+    shown->notes = spurity_notes_create();
+    if (!shown->notes)
+        return spurity_report_memory(error);
+    spurity_cli_progress_start(&progress);
+    spurity_status status = read_as_either(shown->file, index, shown->notes, &progress.watch, &shown->recording, error);
+    if (!status && spurity_recording_capture(shown->recording))
+        status =
+            spurity_cli_take_spectrum(settings, shown->file, shown->recording, &progress.watch, &shown->capture, error);
+    spurity_cli_progress_end(&progress);
+    return status;
+}
+
+static int show_file(const spurity_cli_settings *settings, int index)
 {
     spurity_error error = {0};
-    spurity_recording *recording = NULL;
-    spurity_notes *notes = spurity_notes_create();
-    spurity_cli_progress progress;
+    shown_file shown = {.file = &settings->files[index]};
     int status = SPURITY_EXIT_PASS;
-    spurity_cli_progress_start(&progress);
-    if (!notes)
-        spurity_report_memory(&error);
-    else
-        read_as_either(file, index, notes, &progress.watch, &recording, &error);
-    spurity_cli_progress_end(&progress);
-    if (recording) {
-        printf("%s", index ? "\n" : "");
-        show_recording(file, recording);
-        show_notes(notes);
-    } else
+    if (read_file(settings, index, &shown, &error))
         status = spurity_cli_fail(&error);
-    spurity_recording_free(recording);
-    spurity_notes_free(notes);
+    else {
+        printf("%s", index ? "\n" : "");
+        show_recording(&shown);
+        show_notes(shown.notes);
+    }
+    spurity_spectrum_free(shown.capture.spectrum);
+    spurity_capture_free(shown.capture.capture);
+    spurity_recording_free(shown.recording);
+    spurity_notes_free(shown.notes);
     return status;
 }
 
@@ -300,7 +327,7 @@ int spurity_cli_show(int argc, char **argv)
         status = spurity_cli_fail(&error);
     else
         for (size_t i = 0; i < settings.file_count && !spurity_cli_signal_caught(); i++) {
-            int one = show_file(&settings.files[i], (int)i);
+            int one = show_file(&settings, (int)i);
             status = one > status ? one : status;
         }
     spurity_cli_settings_release(&settings);

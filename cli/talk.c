@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 /* Talking to the person: messages, nearest words, terminal manners, progress, signals. */
+#include <math.h>
 #include <signal.h>
 #include <stdarg.h>
 #include <stdlib.h>
@@ -108,11 +109,56 @@ int spurity_cli_columns(void)
     return size.ws_col;
 }
 
+char *spurity_cli_format_rate(char *text, size_t size, double per_second)
+{
+    static const char *const prefixes[] = {"", "k", "M", "G"};
+    int i = 0;
+    for (; per_second >= 1000 && i < 3; i++)
+        per_second /= 1000;
+    snprintf(text, size, "%.7g %sS/s", per_second, prefixes[i]);
+    return text;
+}
+
+char *spurity_cli_format_time(char *text, size_t size, double seconds)
+{
+    if (seconds < 1)
+        snprintf(text, size, "%.3g ms", 1e3 * seconds);
+    else if (seconds < 120)
+        snprintf(text, size, "%.3g s", seconds);
+    else if (seconds < 7200)
+        snprintf(text, size, "%.0f min %.0f s", floor(seconds / 60), floor(fmod(seconds, 60)));
+    else
+        snprintf(text, size, "%.0f h %.0f min", floor(seconds / 3600), floor(fmod(seconds, 3600) / 60));
+    return text;
+}
+
 static double now(void)
 {
     struct timespec time;
     clock_gettime(CLOCK_MONOTONIC, &time);
     return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+/* A fraction that falls back is the next part of the work. */
+static void follow(spurity_cli_progress *progress, double time, double fraction)
+{
+    if (fraction < progress->fraction || progress->part_started <= 0) {
+        progress->part_started = time;
+        progress->part_fraction = fraction;
+    }
+    progress->fraction = fraction;
+}
+
+/* By how the part went so far, once that says something. */
+static void time_left(const spurity_cli_progress *progress, double time)
+{
+    char text[32];
+    double spent = time - progress->part_started, done = progress->fraction - progress->part_fraction;
+    if (progress->part_fraction < 0 || spent < 0.5 /* seconds */ || done <= 0)
+        return;
+    double left = spent * (1 - progress->fraction) / done;
+    if (left >= 1)
+        fprintf(stderr, ", %s left", spurity_cli_format_time(text, sizeof text, ceil(left)));
 }
 
 static bool tick(void *user, const char *what, double fraction)
@@ -123,13 +169,14 @@ static bool tick(void *user, const char *what, double fraction)
     if (!progress->on_terminal)
         return true;
     double time = now();
+    follow(progress, time, fraction);
     if (time - progress->started < 1 || time - progress->shown < 0.1) /* seconds */
         return true;
     progress->shown = time;
+    fprintf(stderr, "\r\033[K%s", what ? what : "working");
     if (fraction >= 0)
-        fprintf(stderr, "\r\033[K%s %.0f %%", what ? what : "working", 100 * fraction);
-    else
-        fprintf(stderr, "\r\033[K%s", what ? what : "working");
+        fprintf(stderr, ": %.0f %%", 100 * fraction);
+    time_left(progress, time);
     fflush(stderr);
     return true;
 }

@@ -120,8 +120,10 @@ static inline void bench_end(struct bench *bench)
     spurity_measurement_free(bench->measurement);
     spurity_rules_free(bench->rules);
     spurity_chain_free(bench->chain);
+    /* only what was written here, by a bare name: a recording that lives in a folder is not ours to remove */
     for (size_t i = 0; i < bench->point.source_count; i++)
-        unlink(bench->sources[i].path);
+        if (!strchr(bench->sources[i].path, '/'))
+            unlink(bench->sources[i].path);
 }
 
 /* A carrier with a second and third harmonic, as the wide and the close-in sweep of a careful bench see it. */

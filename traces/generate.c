@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
-/* generate FOLDER: writes the demo sweeps.  INVENTED DATA: no transmitter was measured; every figure below was chosen.
+/* generate FOLDER: writes the demo sweeps and captures (these: generate_captures.c).  INVENTED DATA: no transmitter was
+ * measured; every figure below was chosen.
  *
  * A transmitter is a carrier, lines below it (dBc at the antenna terminal) and phase noise.  A bench is what stands
  * between terminal and instrument and the noise of the instrument.  A sweep looks at one transmitter on one bench with
@@ -20,20 +21,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { LINES_MAX = 13, COLUMNS_MAX = 3 };
+#include "generate.h"
 
-struct line {
-    double hz; /* absolute */
-    double dbc;
-};
-
-struct transmitter {
-    const char *words;
-    double carrier_hz, power_dbm;
-    double harmonic_dbc[9];                  /* 2nd to 10th; 0 = none */
-    struct line others[3];                   /* hz 0 = none */
-    double phase_noise_10k, phase_noise_far; /* dBc/Hz */
-};
+enum { COLUMNS_MAX = 3 };
 
 struct bench {
     const char *words;
@@ -72,7 +62,12 @@ struct sweep {
 
 static uint64_t random_state;
 
-static double random_unit(void) /* (0, 1) */
+void random_start(unsigned long long seed)
+{
+    random_state = seed;
+}
+
+double random_unit(void)
 {
     uint64_t z = random_state += 0x9e3779b97f4a7c15u;
     z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
@@ -91,7 +86,7 @@ static void add_vector(double size, double *re, double *im)
 
 /* ---- physics ------------------------------------------------------------------------------------- */
 
-static double power(double db)
+double power_of(double db)
 {
     return pow(10.0, db / 10.0);
 }
@@ -120,8 +115,7 @@ static double true_loss_db(const struct bench *bench, double hz)
     return table_loss_db(bench, hz) + bench->ripple_db * sin(2.0 * M_PI * hz / 730e6);
 }
 
-/* Lines of a set as dBm at the terminal, the carrier first; returns how many. */
-static int lines_of(const struct transmitter *set, struct line *lines)
+int lines_of(const struct transmitter *set, struct line *lines)
 {
     int count = 0;
     lines[count++] = (struct line){set->carrier_hz, set->power_dbm};
@@ -138,17 +132,18 @@ static int lines_of(const struct transmitter *set, struct line *lines)
 static double look(const struct sweep *sweep, const struct line *lines, int count, double hz)
 {
     const struct transmitter *set = sweep->set;
-    double loss = power(-true_loss_db(sweep->bench, hz));
+    double loss = power_of(-true_loss_db(sweep->bench, hz));
     double re = 0.0, im = 0.0;
     for (int i = 0; i < count; i++) {
-        double passed = power(lines[i].dbc) * loss * response(sweep->filter, hz - lines[i].hz, sweep->rbw_hz);
+        double passed = power_of(lines[i].dbc) * loss * response(sweep->filter, hz - lines[i].hz, sweep->rbw_hz);
         if (passed > 1e-20)
             add_vector(sqrt(passed), &re, &im);
     }
     double distance = fmax(fabs(hz - set->carrier_hz), 1e3);
-    double pedestal = power(set->power_dbm) * loss *
-                      (power(set->phase_noise_far) + power(set->phase_noise_10k) * (1e4 / distance) * (1e4 / distance));
-    double density = pedestal + power(sweep->bench->noise_dbm_hz);
+    double pedestal =
+        power_of(set->power_dbm) * loss *
+        (power_of(set->phase_noise_far) + power_of(set->phase_noise_10k) * (1e4 / distance) * (1e4 / distance));
+    double density = pedestal + power_of(sweep->bench->noise_dbm_hz);
     /* Power of complex Gaussian noise is exponentially distributed, its direction uniform. */
     add_vector(sqrt(-log(random_unit()) * density * noise_bandwidth(sweep)), &re, &im);
     return re * re + im * im;
@@ -277,23 +272,21 @@ static void write_columns(FILE *out, const struct sweep *s, const double *const 
 
 /* ---- the scenario: a club technician's pool of loan sets -------------------------------------------- */
 
-static const struct transmitter good_hand_held = {
-    .words = "hand-held 5 W no. 1 on 146.94 MHz; key down without modulation",
-    .carrier_hz = 146.94018e6,
-    .power_dbm = 36.9,
-    .harmonic_dbc = {-62.0, -71.5, -79.0, -77.0},
-    .others = {{125.49e6, -78.0}, {146.74018e6, -74.0}, {147.14018e6, -75.5}},
-    .phase_noise_10k = -112.0,
-    .phase_noise_far = -152.0};
+const struct transmitter good_hand_held = {.words = "hand-held 5 W no. 1 on 146.94 MHz; key down without modulation",
+                                           .carrier_hz = 146.94018e6,
+                                           .power_dbm = 36.9,
+                                           .harmonic_dbc = {-62.0, -71.5, -79.0, -77.0},
+                                           .others = {{125.49e6, -78.0}, {146.74018e6, -74.0}, {147.14018e6, -75.5}},
+                                           .phase_noise_10k = -112.0,
+                                           .phase_noise_far = -152.0};
 
-static const struct transmitter bad_hand_held = {
-    .words = "hand-held 5 W no. 2 on 146.94 MHz; key down without modulation",
-    .carrier_hz = 146.93988e6,
-    .power_dbm = 36.7,
-    .harmonic_dbc = {-45.1, -57.5, -74.0, -70.0, -82.0},
-    .others = {{125.49e6, -77.0}, {146.73988e6, -73.0}, {147.13988e6, -74.5}},
-    .phase_noise_10k = -112.0,
-    .phase_noise_far = -152.0};
+const struct transmitter bad_hand_held = {.words = "hand-held 5 W no. 2 on 146.94 MHz; key down without modulation",
+                                          .carrier_hz = 146.93988e6,
+                                          .power_dbm = 36.7,
+                                          .harmonic_dbc = {-45.1, -57.5, -74.0, -70.0, -82.0},
+                                          .others = {{125.49e6, -77.0}, {146.73988e6, -73.0}, {147.13988e6, -74.5}},
+                                          .phase_noise_10k = -112.0,
+                                          .phase_noise_far = -152.0};
 
 static const struct transmitter hand_held_uhf = {.words =
                                                      "hand-held 5 W no. 1 on 446.0 MHz; key down without modulation",
@@ -320,13 +313,13 @@ static const struct transmitter ten_metres = {.words = "10 m transmitter 100 W o
                                               .phase_noise_10k = -118.0,
                                               .phase_noise_far = -150.0};
 
-static const struct transmitter personal_radio = {
-    .words = "personal-radio set 2 W on 462.5625 MHz; key down without modulation",
-    .carrier_hz = 462.5632e6,
-    .power_dbm = 32.8,
-    .harmonic_dbc = {-57.0, -63.0, -70.0},
-    .phase_noise_10k = -104.0,
-    .phase_noise_far = -150.0};
+const struct transmitter personal_radio = {.words =
+                                               "personal-radio set 2 W on 462.5625 MHz; key down without modulation",
+                                           .carrier_hz = 462.5632e6,
+                                           .power_dbm = 32.8,
+                                           .harmonic_dbc = {-57.0, -63.0, -70.0},
+                                           .phase_noise_10k = -104.0,
+                                           .phase_noise_far = -150.0};
 
 /* Readings at the instrument's input stay near 0 dBm; its noise is told with 20 dB of input attenuation. */
 static const struct bench pad_40 = {
@@ -461,7 +454,7 @@ static const struct sweep sweeps[] = {
 
 /* ---- files ------------------------------------------------------------------------------------------ */
 
-static int save(const char *folder, const char *file, const char *text, size_t size, int wide_letters)
+int save(const char *folder, const char *file, const char *text, size_t size, int wide_letters)
 {
     char path[4096];
     if (snprintf(path, sizeof path, "%s/%s", folder, file) >= (int)sizeof path) {
@@ -544,7 +537,7 @@ int main(int argc, char **argv)
         fprintf(stderr, "usage: generate FOLDER\n");
         return 2;
     }
-    int failed = make_loss_table(argv[1]);
+    int failed = make_loss_table(argv[1]) | make_captures(argv[1]);
     for (size_t i = 0; i < sizeof sweeps / sizeof *sweeps; i++)
         failed |= make_sweep(argv[1], &sweeps[i], 1000 + i);
     return failed;

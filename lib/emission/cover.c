@@ -77,8 +77,10 @@ void spurity_survey_bounds(spurity_survey *survey, spurity_segment_survey *s)
     for (size_t k = 0; k < s->owner_count; k++) {
         const spurity_owner *owner = &s->owners[k];
         size_t peak = owner->line == SIZE_MAX ? owner->first : survey->lines[owner->line].index;
-        size_t core = s->rbw_hz > 0 && s->view.step_hz > 0 ? (size_t)ceil(fmin(1.3 * s->rbw_hz / s->view.step_hz, 1e6))
-                                                           : (size_t)ceil(1.3 * s->points_per_look);
+        size_t core = s->shape ? (size_t)ceil(s->shape->null_bins)
+                      : s->rbw_hz > 0 && s->view.step_hz > 0
+                          ? (size_t)ceil(fmin(1.3 * s->rbw_hz / s->view.step_hz, 1e6))
+                          : (size_t)ceil(1.3 * s->points_per_look);
         for (size_t i = owner->first; i <= owner->last; i++) {
             if ((i > peak ? i - peak : peak - i) <= core)
                 continue;
@@ -133,6 +135,8 @@ static bool gap_at(const spurity_segment_survey *s, size_t *next_gap, size_t i)
 bool spurity_survey_far(const spurity_segment_survey *s, size_t i)
 {
     const double *f = s->view.frequency_hz;
+    if (s->shape) /* a transform's bins miss no line: what one reads between two of them is known */
+        return false;
     return i > 0 && i < s->view.count && s->rbw_hz > 0 && s->view.facts.detector != SPURITY_DETECTOR_PEAK &&
            f[i] - f[i - 1] > SPURITY_FAR * s->rbw_hz;
 }

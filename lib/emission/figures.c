@@ -14,7 +14,7 @@ static double power_of(double db)
 }
 
 /* Mean power with which the floor alone reads at point i. */
-static double noise_reading(const spurity_segment_survey *s, size_t i)
+double spurity_survey_noise_reading(const spurity_segment_survey *s, size_t i)
 {
     return power_of((double)s->floor_db[i] + s->noise_reading_db);
 }
@@ -37,7 +37,7 @@ double spurity_survey_integrate(const spurity_segment_survey *s, size_t low, siz
     for (size_t i = low; i <= high; i++) {
         double cell = spurity_survey_cell(s, i);
         sum += cell * power_of(s->view.level_db[i]);
-        floor_sum += cell * noise_reading(s, i);
+        floor_sum += cell * spurity_survey_noise_reading(s, i);
     }
     if (floor_mw)
         *floor_mw = floor_sum / s->noise_bandwidth_hz;
@@ -46,7 +46,7 @@ double spurity_survey_integrate(const spurity_segment_survey *s, size_t low, siz
 
 bool spurity_survey_dense(const spurity_segment_survey *s, size_t at)
 {
-    return s->rbw_hz > 0 && spurity_survey_cell(s, at) <= 1.05 * s->rbw_hz;
+    return s->shape || (s->rbw_hz > 0 && spurity_survey_cell(s, at) <= 1.05 * s->rbw_hz);
 }
 
 /* Distance from the peak at which the trace has dropped by drop_db, in direction way; Hz, interpolated.  The end of the
@@ -100,10 +100,21 @@ double spurity_survey_half_step(const spurity_segment_survey *s, size_t p)
     return fmax(left, right) / 2;
 }
 
+/* The lowest reading up to half_step_hz beside a line; a flat top is lowest within, not at the end. */
+static double shape_droop_db(const spurity_shape *shape, double half_step_hz)
+{
+    double least = 1, half = half_step_hz / shape->filter.bin_hz;
+    for (int i = 1; i <= 8; i++)
+        least = fmin(least, spurity_filter_response(&shape->filter, half * i / 8));
+    return fmin(-2 * DB_PER_NEPER * log(fmax(least, 1e-3)), 60);
+}
+
 double spurity_survey_droop_db(const spurity_segment_survey *s, double half_step_hz)
 {
     if (s->view.facts.detector == SPURITY_DETECTOR_PEAK || !(half_step_hz > 0))
         return 0;
+    if (s->shape)
+        return shape_droop_db(s->shape, half_step_hz);
     double x = s->rbw_hz > 0 ? half_step_hz / s->rbw_hz : 0.5; /* RBW unknown: as if points stood one RBW apart */
     double droop = GAUSSIAN_DROOP_DB * x * x;
     return droop < 60 ? droop : 60;
@@ -118,7 +129,7 @@ static bool neighbours_show_filter(const spurity_segment_survey *s, size_t p)
 
 /* What noise under a line of ratio snr leaves open, 97.5 % each side, and the bias by detector (measurement of a line
  * in noise: power average 10 log(1 + 1/s); the highest of n reads high). */
-static void noise_doubt(const spurity_segment_survey *s, double snr, double *low, double *high)
+void spurity_survey_noise_doubt(const spurity_segment_survey *s, double snr, double *low, double *high)
 {
     *low = *high = 0;
     for (size_t i = 0; i < s->law_count; i++) {
@@ -162,6 +173,8 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
     bool wide_step = s->rbw_hz > 0 && 2 * half > s->rbw_hz * 0.5;
     common_figures(s, peak, low, high, line);
     line->character = SPURITY_LINE;
+    if (s->shape && spurity_survey_shape_line(s, peak, background_db, line))
+        return;
     line->frequency_hz = s->view.frequency_hz[peak];
     line->level_db = line->peak_db;
     bool fitted =
@@ -174,7 +187,7 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
     if (fitted && !wide_step && s->rbw_hz > 0)
         left = 0.15 * droop; /* 4 synchronous poles read 0.1 dB low half a step of RBW/2 beside a point */
     double snr = power_of(line->level_db - background_db);
-    noise_doubt(s, snr > 0.5 ? snr : 0.5, &noise_low, &noise_high);
+    spurity_survey_noise_doubt(s, snr > 0.5 ? snr : 0.5, &noise_low, &noise_high);
     line->read_low_db = fmax(left, 0) + noise_low;
     line->read_high_db = noise_high + (may_be_peak(s) ? 1 : 0.1) * taken;
     line->width_hz = s->rbw_hz > 0 ? s->rbw_hz
@@ -183,8 +196,8 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
     double noise_hz = (s->rbw_hz > 0 ? s->rbw_hz : line->width_hz) * s->sigma_db / 5.57 / sqrt(snr > 1 ? snr : 1);
     line->frequency_uncertainty_hz =
         (fitted && !wide_step && !may_be_peak(s) ? 0.1 * half : half) + fmin(noise_hz, 2 * half + noise_hz);
-    line->trustworthy =
-        peak_detector || (s->rbw_hz > 0 ? 2 * half <= SPURITY_FAR * s->rbw_hz : neighbours_show_filter(s, peak));
+    line->trustworthy = peak_detector || s->shape ||
+                        (s->rbw_hz > 0 ? 2 * half <= SPURITY_FAR * s->rbw_hz : neighbours_show_filter(s, peak));
 }
 
 /* Interpolated frequencies below and above which half a per cent of the power lies (floor taken out). */
@@ -197,7 +210,7 @@ static void edges_99(const spurity_segment_survey *s, size_t low, size_t high, d
         edge[side] = f[i];
         for (size_t n = high - low + 1; n > 0; n--) {
             double cell = spurity_survey_cell(s, i);
-            double part = cell * (power_of(s->view.level_db[i]) - noise_reading(s, i));
+            double part = cell * (power_of(s->view.level_db[i]) - spurity_survey_noise_reading(s, i));
             if (sum + part >= want && part > 0) {
                 double into = (want - sum) / part - 0.5; /* cell from -1/2 to 1/2 about its point */
                 edge[side] = f[i] + (side ? -into : into) * cell;
@@ -239,7 +252,13 @@ void spurity_survey_wide_figures(const spurity_segment_survey *s, size_t peak, s
     double total = spurity_survey_integrate(s, low, high, &floor_mw);
     common_figures(s, peak, low, high, line);
     double above = total - floor_mw > 0.02 * total ? total - floor_mw : 0.02 * total;
-    edges_99(s, low, high, above * s->noise_bandwidth_hz, edge);
+    double doubt = 0.1;
+    if (s->shape)
+        doubt = spurity_survey_shape_edges(s, low, high, above * s->noise_bandwidth_hz, edge)
+                    ? 0.02
+                    : 0.6; /* lines half seen on one side only */
+    else
+        edges_99(s, low, high, above * s->noise_bandwidth_hz, edge);
     line->frequency_hz = (edge[0] + edge[1]) / 2;
     line->width_hz = fmax(edge[1] - edge[0], s->rbw_hz);
     line->level_db = DB_PER_NEPER * log(total);
@@ -260,7 +279,7 @@ void spurity_survey_wide_figures(const spurity_segment_survey *s, size_t peak, s
     line->read_low_db = noise_low + (noise ? scatter : 0);
     line->read_high_db = noise_high + (noise ? scatter : 0) + DB_PER_NEPER * log(total / above);
     line->frequency_uncertainty_hz =
-        fmax(0.1 * s->rbw_hz, (noise ? 0.1 * line->width_hz : 0)) + spurity_survey_half_step(s, peak) / 5;
+        fmax(doubt * s->rbw_hz, (noise ? 0.1 * line->width_hz : 0)) + spurity_survey_half_step(s, peak) / 5;
     line->trustworthy = true;
 }
 
@@ -305,12 +324,24 @@ bool spurity_survey_is_line(const spurity_segment_survey *s, size_t peak, size_t
         return s->rbw_hz > 0 ? to - from < 3 : true;
     }
     double hz, top = level[peak], floor_mw;
-    (void)parabola(s, peak, &hz, &top);
-    double snr = power_of(top) / noise_reading(s, peak), loose = 1 + 2 * s->sigma_db / 5.57 / sqrt(snr > 1 ? snr : 1);
+    spurity_shape_line fit;
+    if (s->shape && !spurity_survey_shape_fit(s, peak, spurity_survey_noise_reading(s, peak), &fit))
+        return false;
+    if (s->shape)
+        top = fit.db;
+    else
+        (void)parabola(s, peak, &hz, &top);
+    double snr = power_of(top) / spurity_survey_noise_reading(s, peak),
+           loose = 1 + 2 * s->sigma_db / 5.57 / sqrt(snr > 1 ? snr : 1);
     double half_db = DB_PER_NEPER * log(2 / (1 + fmin(1 / snr, 0.9))); /* to half of what stands over the noise */
     double width = drop_distance(s, peak, 1, top, half_db) + drop_distance(s, peak, -1, top, half_db);
     double total = spurity_survey_integrate(s, low, high, &floor_mw) - floor_mw - other_mw;
     double drawn = drawn_out_hz(s, peak);
+    if (s->shape) {
+        double n = s->law_count && s->laws[0].kind != SPURITY_NOISE_MAXIMUM ? s->laws[0].n : 1;
+        return top > level[peak] - 1 && total <= 1.3 * loose * power_of(top) &&
+               fit.misfit * fit.misfit <= 0.02 + 10 / (n * snr);
+    }
     return total <= (1.3 + drawn / s->noise_bandwidth_hz) * loose * power_of(top) &&
            width <= 1.6 * loose * s->rbw_hz + drawn;
 }

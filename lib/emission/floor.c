@@ -465,6 +465,8 @@ static double expected_correlation(double step_hz, double rbw_hz)
 /* The correlation seen decides where there is enough to see; a sweep slow against the RBW has none at any step. */
 static double points_per_look(const spurity_segment_survey *s, const residuals *r, double expected)
 {
+    if (s->shape)
+        return s->shape->looks;
     double from_rbw = looks_from_correlation(expected), rho = r->correlation;
     if ((double)r->count / from_rbw < 60)
         return from_rbw;
@@ -526,7 +528,7 @@ static void finish_laws(spurity_segment_survey *s, double false_alarms)
     s->noise_reading_db = bias;
     /* Rice 1945: the envelope of noise through a filter crosses a high level upwards about 3 times the tail probability
      * a bandwidth; a bandwidth holds points_per_look / 1.505 points. */
-    double trials = fmin(count, 4.5 * count / s->points_per_look);
+    double trials = s->shape ? count : fmin(count, 4.5 * count / s->points_per_look);
     s->false_alarm = fmin(0.5 * false_alarms / trials, 0.01); /* the other half is for humps and skirts */
     for (int i = 0; i < SPURITY_THRESHOLDS; i++)
         s->threshold_db[i] = NAN;
@@ -556,7 +558,7 @@ spurity_status spurity_survey_floor(spurity_segment_survey *s, double false_alar
     double expected = expected_correlation(s->view.step_hz, s->rbw_hz), error_db = 0;
     residuals r = {0};
     s->resolution_db = reading_resolution(&s->view);
-    s->points_per_look = looks_from_correlation(expected);
+    s->points_per_look = s->shape ? s->shape->looks : looks_from_correlation(expected);
     for (int round = 0; round < 2; round++) {
         float one[BLOCKS_MAX + 1];
         double before = s->points_per_look;

@@ -14,8 +14,10 @@ typedef struct peak {
     size_t region;
     size_t group; /* emission it was taken into, from 1; 0 = none yet */
     double background_db;
-    bool stands; /* over its local background */
-    bool main;   /* highest of its region */
+    double beside; /* amplitude, square root of mW, that a known filter shows of stronger lines here */
+    bool stands;   /* over its local background */
+    bool main;     /* highest of its region */
+    bool source;   /* not itself what the filter makes of a stronger one */
 } peak;
 
 typedef struct peaks {
@@ -45,6 +47,21 @@ static int compare_doubles(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+/* Amplitude (square root of mW) a line read at `from` can show at i through a filter of known shape. */
+static double beside_line(const spurity_segment_survey *s, size_t from, size_t i)
+{
+    double bins = (double)(i > from ? i - from : from - i);
+    return pow(10, s->view.level_db[from] / 20) / s->shape->least * spurity_shape_beside(s->shape, bins);
+}
+
+/* Whether the reading at i tells nothing of the ground: the filter's known side lobes of the line at `from` make it. */
+static bool hides_ground(const spurity_segment_survey *s, size_t i, size_t from)
+{
+    double level = s->view.level_db[i];
+    return s->shape && level > (double)s->floor_db[i] + s->law_median_db &&
+           level <= 20 * log10(beside_line(s, from, i)) + 4; /* with what noise adds */
+}
+
 /* Readings from `guard` to guard + n points beside `at`, every stride-th; the level and coordinate of each go to
  * values. */
 static window look_beside(const spurity_segment_survey *s, size_t at, int way, size_t guard, size_t n, size_t from,
@@ -57,6 +74,8 @@ static window look_beside(const spurity_segment_survey *s, size_t at, int way, s
         if (way < 0 ? k > at : at + k >= s->view.count)
             break;
         size_t i = way < 0 ? at - k : at + k;
+        if (hides_ground(s, i, from))
+            continue;
         values[0][w.count] = sorted[w.count] = s->view.level_db[i];
         values[1][w.count] = coordinate(s, i, at, from);
         w.x += values[1][w.count];
@@ -83,6 +102,8 @@ static double scatter(double values[2][WINDOW_MAX], size_t count, double x, doub
 
 static size_t guard_points(const spurity_segment_survey *s)
 {
+    if (s->shape)
+        return (size_t)ceil(s->shape->null_bins);
     double points = s->rbw_hz > 0 && s->view.step_hz > 0 ? 1.3 * s->rbw_hz / s->view.step_hz : 1.3 * s->points_per_look;
     return points < 1e6 ? (size_t)ceil(points) : 1000000;
 }
@@ -97,6 +118,28 @@ static size_t window_points(const spurity_segment_survey *s, double looks, size_
     return n > 2 ? n : 2;
 }
 
+/* Ground under a peak so near a stronger one that only its far side shows any: from there it may rise towards the
+ * stronger one by 30 dB a decade, the steepest of carrier noise (common practice). */
+static double ground_from_outside(const spurity_segment_survey *s, const window *outer, size_t distance,
+                                  double floor_median)
+{
+    double error = 1.25 * s->sigma_db / sqrt(fmax((double)outer->count / s->points_per_look, 1));
+    double over = outer->middle_db - floor_median - 1.5 * error;
+    if (!outer->count || over <= 0)
+        return floor_median;
+    double ratio = exp(outer->x) / ((double)distance * s->view.step_hz);
+    return floor_median + 10 * log10(1 + (pow(10, over / 10) - 1) * pow(fmax(ratio, 1), 3));
+}
+
+/* Nearest distance in points at which a peak can show beside a stronger one. */
+static size_t least_distance(const spurity_segment_survey *s, size_t guard)
+{
+    if (!s->shape)
+        return guard + 2;
+    double points = ceil(s->shape->width_bins);
+    return points > 3 ? (size_t)points : 3;
+}
+
 /* Sets background_db and tells whether the peak at `at` stands: over the background read on both sides, by the
  * threshold of noise as far as the background scatters like noise, by 3 dB where it does not scatter, and on a skirt
  * with a dip of half a dB on both sides.  from: the stronger peak whose skirt this may be (at itself: none). */
@@ -105,19 +148,24 @@ static bool stands_by(spurity_segment_survey *s, peak *p, size_t from, double si
     double inner_values[2][WINDOW_MAX], outer_values[2][WINDOW_MAX];
     size_t at = p->at, guard = guard_points(s), distance = at > from ? at - from : from - at;
     double floor_median = (double)s->floor_db[at] + s->law_median_db;
-    if (distance && distance <= guard + 1)
+    if (distance && distance < least_distance(s, guard))
         return false; /* not resolved from the stronger one */
+    bool near = s->shape && distance && distance < 3 * guard;
+    side_looks = near ? 8 : side_looks; /* farther out says less of what is here */
     int in = at >= from ? -1 : 1;
     window inner = look_beside(s, at, in, guard, window_points(s, side_looks, distance, 0.4), from, inner_values);
-    window outer = look_beside(s, at, -in, guard, window_points(s, side_looks, distance, 0.6), from, outer_values);
+    window outer =
+        look_beside(s, at, -in, guard, window_points(s, side_looks, near ? 0 : distance, 0.6), from, outer_values);
     double slope = 0, x = coordinate(s, at, at, from), background = floor_median, noise = s->sigma_db;
-    if (distance && inner.count && outer.count) {
+    if (near || (s->shape && distance && !inner.count)) {
+        background = ground_from_outside(s, &outer, distance, floor_median);
+    } else if (distance && inner.count && outer.count) {
         slope = (outer.middle_db - inner.middle_db) / (outer.x - inner.x);
         slope = isfinite(slope) ? slope : 0;
         background = inner.middle_db + slope * (x - inner.x);
         double both = fmax(scatter(inner_values, inner.count, inner.x, inner.middle_db, slope),
                            scatter(outer_values, outer.count, outer.x, outer.middle_db, slope));
-        noise = fmin(noise, both);
+        noise = s->shape ? noise : fmin(noise, both); /* a known filter's skirt is no ground */
     } else if (inner.count || outer.count) {
         background = fmax(inner.count ? inner.middle_db : -INFINITY, outer.count ? outer.middle_db : -INFINITY);
     }
@@ -237,7 +285,7 @@ static bool peaks_of_region(spurity_segment_survey *s, const spurity_regions *re
 {
     const spurity_region *r = &regions->items[index];
     const double *level = s->view.level_db;
-    size_t width = guard_points(s) / 3, weak = 0;
+    size_t width = guard_points(s) / (s->shape ? 6 : 3), weak = 0;
     for (size_t i = r->low; i <= r->high; i++) {
         peak p = {.at = i, .region = index, .main = i == r->peak};
         if (!p.main && !is_local_peak(level, i, r->low, r->high, width))
@@ -289,6 +337,8 @@ static comb walk_comb(const spurity_segment_survey *s, peaks *list, size_t m, do
     const double *f = s->view.frequency_hz, *level = s->view.level_db;
     double top = level[list->items[m].at];
     double tolerance = fmin(0.3 * s->rbw_hz + s->view.step_hz, 0.3 * spacing);
+    if (s->shape) /* peaks are known to half a bin each only */
+        tolerance = fmax(tolerance, 1.05 * s->view.step_hz);
     comb found = {1, list->items[m].stands, m, m};
     if (group)
         list->items[m].group = group;
@@ -320,7 +370,19 @@ static comb walk_comb(const spurity_segment_survey *s, peaks *list, size_t m, do
  * that two carriers stay two; anything within 4 RBW. */
 static double comb_limit(const spurity_segment_survey *s)
 {
+    if (s->shape) /* a capture's RBW is as narrow as its length allows and says nothing of the modulation */
+        return fmax(4 * s->rbw_hz, 5e3);
     return s->rbw_hz > 0 ? fmax(4 * s->rbw_hz, fmin(40 * s->rbw_hz, 5e3)) : 5e3;
+}
+
+/* Whether a peak already taken into another emission lies among those of the comb: its lines on both sides of a
+ * stronger emission are no emission without it. */
+static bool straddles(const peaks *list, const comb *found)
+{
+    for (size_t i = found->first; i <= found->last; i++)
+        if (list->items[i].group)
+            return true;
+    return false;
 }
 
 /* Finds the comb about peak m; marks it with `group`.  Three standing lines, or five in all, at one spacing; or two
@@ -331,7 +393,7 @@ static bool find_comb(const spurity_segment_survey *s, peaks *list, size_t m, si
     double here = f[list->items[m].at], top = level[list->items[m].at], limit = comb_limit(s), best = 0;
     size_t most = 0;
     long close = -1;
-    double least = fmax(2 * s->rbw_hz, 3 * s->view.step_hz);
+    double least = fmax((s->shape ? 0.9 : 2) * s->rbw_hz, (s->shape ? 2 : 3) * s->view.step_hz);
     for (int way = -1; way <= 1; way += 2)
         for (size_t k = 1, seen = 0; k < 64 && seen < 6; k++) {
             if (way < 0 ? k > m : m + k >= list->count)
@@ -344,10 +406,11 @@ static bool find_comb(const spurity_segment_survey *s, peaks *list, size_t m, si
             if (other->group || level[other->at] < top - 26 || level[other->at] > top)
                 continue;
             seen++;
-            if (other->stands && spacing <= 4 * s->rbw_hz)
+            if (other->stands && spacing <= 4 * s->rbw_hz && !s->shape)
                 close = close < 0 ? (long)i : close;
             comb found = spacing < least ? (comb){0} : walk_comb(s, list, m, spacing, 0);
-            if (((found.strong >= 3 && found.standing == found.strong) || found.strong >= 5) && found.strong > most) {
+            if (((found.strong >= 3 && found.standing == found.strong) || found.strong >= 5) && found.strong > most &&
+                !(s->shape && straddles(list, &found))) {
                 most = found.strong;
                 best = spacing;
             }
@@ -475,6 +538,15 @@ static void absorb(work *w, const peak *p, const spurity_line *line, size_t grou
         }
 }
 
+/* What stronger lines show at this one through a known filter adds to it or takes from it; half as much again where the
+ * fit's bins take different parts of it. */
+static void doubt_beside(const peak *p, spurity_line *line)
+{
+    double share = fmin(1.5 * p->beside / pow(10, line->level_db / 20), 0.9);
+    line->read_low_db += 20 * log10(1 + share);
+    line->read_high_db -= 20 * log10(1 - share);
+}
+
 /* The region's main peak as a line, or the whole region as a wider emission. */
 static spurity_status emit_main(work *w, peak *p, size_t group)
 {
@@ -490,6 +562,7 @@ static spurity_status emit_main(work *w, peak *p, size_t group)
         return SPURITY_OK;
     if (!hump && spurity_survey_is_line(s, p->at, p->low, p->high, other_power(w, p))) {
         spurity_survey_line_figures(s, p->at, p->low, p->high, (double)s->floor_db[p->at], &line);
+        doubt_beside(p, &line);
         return add_line(w, &line, p->low, p->high);
     }
     if (!spurity_survey_dense(s, p->at)) {
@@ -528,6 +601,7 @@ static spurity_status emit_secondary(work *w, peak *p, size_t group)
     spurity_line line = {0};
     p->group = group;
     spurity_survey_line_figures(w->s, p->at, p->low, p->high, p->background_db, &line);
+    doubt_beside(p, &line);
     return add_line(w, &line, p->low, p->high);
 }
 
@@ -544,18 +618,84 @@ static int by_level(const void *a, const void *b)
     return (x->index > y->index) - (x->index < y->index);
 }
 
+/* ---- what a known filter makes of a line -------------------------------------------------------------------- */
+
+enum { NEIGHBOURS = 16, STRONGEST = 8, WALK = 64 };
+
+/* Amplitude that stronger lines together can show at peak m: the strongest of the segment and the nearest. */
+static double beside_lines(const work *w, size_t m, const size_t strongest[STRONGEST], size_t strong)
+{
+    size_t at = w->list.items[m].at;
+    double sum = 0;
+    for (size_t k = 0; k < strong; k++)
+        sum += beside_line(w->s, w->list.items[strongest[k]].at, at);
+    for (int way = -1; way <= 1; way += 2) {
+        size_t near = 0;
+        for (size_t k = 1; k <= WALK && near < NEIGHBOURS && (way < 0 ? k <= m : m + k < w->list.count); k++) {
+            size_t other = way < 0 ? m - k : m + k;
+            bool taken = !w->list.items[other].source;
+            for (size_t j = 0; j < strong; j++)
+                taken = taken || strongest[j] == other;
+            if (taken)
+                continue;
+            near++;
+            sum += beside_line(w->s, w->list.items[other].at, at);
+        }
+    }
+    return sum;
+}
+
+/* Whether line and noise together may read so: mean power of both and of their product, which n averages lessen. */
+static bool may_be_beside(const spurity_segment_survey *s, size_t at, double amplitude)
+{
+    double lobe = 1.06 * amplitude, floor = pow(10, (double)s->floor_db[at] / 10);
+    double over = pow(10, ((double)spurity_survey_block(s, at)->threshold_db) / 10);
+    double both = fmin(2 * sqrt(over), 1.5 * (over > 1 ? over - 1 : 0)) * lobe * sqrt(floor);
+    return pow(10, s->view.level_db[at] / 10) <= lobe * lobe + over * floor + both;
+}
+
+/* Strongest first: a peak no higher than what the filter makes of stronger ones there is none.  They leave the list. */
+static void drop_explained(work *w, const ranked *order)
+{
+    size_t strongest[STRONGEST], strong = 0, kept = 0;
+    for (size_t k = 0; k < w->list.count; k++) {
+        peak *p = &w->list.items[order[k].index];
+        p->beside = beside_lines(w, order[k].index, strongest, strong);
+        bool sole = strong && may_be_beside(w->s, p->at, p->beside);
+        p->source = !sole && (p->stands || p->main);
+        if (sole)
+            p->at = SIZE_MAX;
+        else if (p->source && strong < STRONGEST)
+            strongest[strong++] = order[k].index;
+    }
+    for (size_t i = 0; i < w->list.count; i++)
+        if (w->list.items[i].at != SIZE_MAX)
+            w->list.items[kept++] = w->list.items[i];
+    w->list.count = kept;
+}
+
+/* Peaks by level; equal ones by place. */
+static void rank(const work *w, ranked *order)
+{
+    for (size_t i = 0; i < w->list.count; i++)
+        order[i] = (ranked){w->s->view.level_db[w->list.items[i].at], i};
+    qsort(order, w->list.count, sizeof *order, by_level);
+}
+
 /* Strongest first: combs and regions, then what stands on skirts. */
 static spurity_status emit_all(work *w)
 {
-    size_t count = w->list.count, group = 0;
-    ranked *order = malloc((count ? count : 1) * sizeof *order);
+    size_t group = 0;
+    ranked *order = malloc((w->list.count ? w->list.count : 1) * sizeof *order);
     if (!order)
         return out_of_memory(w);
-    for (size_t i = 0; i < count; i++)
-        order[i] = (ranked){w->s->view.level_db[w->list.items[i].at], i};
-    qsort(order, count, sizeof *order, by_level);
+    rank(w, order);
+    if (w->s->shape) {
+        drop_explained(w, order);
+        rank(w, order);
+    }
     spurity_status status = SPURITY_OK;
-    for (size_t k = 0; k < count && !status; k++) {
+    for (size_t k = 0; k < w->list.count && !status; k++) {
         peak *p = &w->list.items[order[k].index];
         if (p->group || !(p->stands || p->main))
             continue;

@@ -4,6 +4,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define DB_PER_NEPER 4.342944819032518
 #define GAUSSIAN_NOISE_BANDWIDTH 1.0644670194312262 /* sqrt(pi / ln 2) / 2, of the 3 dB bandwidth */
@@ -28,6 +29,7 @@ void spurity_survey_free(spurity_survey *survey)
         free(survey->segments[i].floor_db);
         free(survey->segments[i].blocks);
         free(survey->segments[i].owners);
+        free(survey->segments[i].shape);
     }
     free(survey->segments);
     free(survey->lines);
@@ -38,6 +40,33 @@ void spurity_survey_free(spurity_survey *survey)
 }
 
 /* ---- the work ------------------------------------------------------------------------------------------------ */
+
+/* The shape of segment i's filter where it is told; that of the segment before it serves again where it is the same.
+ * Then RBW and noise bandwidth follow from it. */
+static spurity_status shape_segment(spurity_survey *survey, size_t i, spurity_error *error)
+{
+    spurity_segment_survey *s = &survey->segments[i];
+    const spurity_filter *filter = &s->view.facts.filter;
+    const spurity_shape *before = i ? survey->segments[i - 1].shape : NULL;
+    if (filter->kind == SPURITY_FILTER_UNKNOWN || !(s->view.step_hz > 0))
+        return SPURITY_OK;
+    spurity_shape *shape = malloc(sizeof *shape);
+    if (!shape)
+        return spurity_report_memory(error);
+    if (before && s->view.step_hz == survey->segments[i - 1].view.step_hz &&
+        memcmp(&before->filter, filter, sizeof *filter) == 0)
+        *shape = *before;
+    else
+        spurity_shape_make(filter, s->view.step_hz, shape);
+    if (!shape->known) {
+        free(shape);
+        return SPURITY_OK;
+    }
+    s->shape = shape;
+    s->noise_bandwidth_hz = shape->noise_bins * filter->bin_hz;
+    s->rbw_hz = s->rbw_hz > 0 ? s->rbw_hz : shape->width_bins * filter->bin_hz;
+    return SPURITY_OK;
+}
 
 static spurity_status open_segments(spurity_survey *survey, spurity_error *error)
 {
@@ -61,6 +90,9 @@ static spurity_status open_segments(spurity_survey *survey, spurity_error *error
         if (!s->floor_db)
             return spurity_report_memory(error);
         s->bound_db = s->floor_db + s->view.count;
+        spurity_status status = shape_segment(survey, i, error);
+        if (status)
+            return status;
     }
     return SPURITY_OK;
 }

@@ -5,6 +5,7 @@
  * bounds and coverage. */
 #include "../error/grow.h"
 #include "noise.h"
+#include "shape.h"
 
 enum { SPURITY_LAWS_MAX = 3, SPURITY_THRESHOLDS = 40, SPURITY_BOUND_STEPS = 81 };
 #define SPURITY_BOUND_STEP_DB 0.5
@@ -47,6 +48,7 @@ typedef struct spurity_segment_survey {
     double bound_over_db[SPURITY_BOUND_STEPS]; /* bound less reading, by reading less local median; NaN = not yet */
     spurity_owner *owners;
     size_t owner_count, owner_room;
+    spurity_shape *shape; /* of the resolution filter; NULL: taken as Gaussian */
 } spurity_segment_survey;
 
 /** A stretch of points above the floor, and peaks in it. */

@@ -775,4 +775,5 @@ static spurity_status read_block(spurity_input *input, spurity_recording *record
     return status;
 }
 
-const spurity_reader spurity_reader_block = {"block", "block or list of levels", probe, read_block};
+const spurity_reader spurity_reader_block = {
+    .name = "block", .title = "block or list of levels", .probe = probe, .read = read_block};

@@ -15,6 +15,7 @@ typedef struct spurity_input_source spurity_input_source;
 /** One file being read.  The head stands in memory; what follows it is pulled.  Everything is borrowed for the call. */
 typedef struct spurity_input {
     const char *name; /* what messages call it; its suffix may tell a reader something */
+    const char *path; /* "-": standard input; NULL: memory */
     const spurity_read_options *options;
     spurity_purpose purpose;
     int file; /* for notes */
@@ -35,18 +36,24 @@ typedef struct spurity_reader {
      *  90 its signature stands there, 100 certain.  The highest claim reads; two equal highest ones are refused with
      *  both titles. */
     int (*probe)(const spurity_input *input);
-    /** Fills recording->trace (purpose TRACE) or recording->curve (purpose LOSS), findings and facts; facts.reader,
-     *  sha256 and bytes are filled by the caller.  On failure the caller frees the recording. */
+    /** Fills recording->trace or recording->capture (purpose TRACE) or recording->curve (purpose LOSS), findings and
+     *  facts; facts.reader is filled by the caller, sha256 and bytes too unless there is a capture.  On failure the
+     *  caller frees the recording. */
     spurity_status (*read)(spurity_input *input, spurity_recording *recording, spurity_error *error);
+    bool captures; /* makes captures only: refused as a loss table by the caller */
 } spurity_reader;
 
 extern const spurity_reader spurity_reader_text;       /* text.c */
 extern const spurity_reader spurity_reader_block;      /* block.c */
 extern const spurity_reader spurity_reader_touchstone; /* touchstone.c */
+extern const spurity_reader spurity_reader_sigmf;      /* sigmf.c */
+extern const spurity_reader spurity_reader_audio;      /* audio.c */
+extern const spurity_reader spurity_reader_raw;        /* raw.c */
 
 struct spurity_recording {
     spurity_trace *trace;
     spurity_curve *curve;
+    spurity_capture *capture;
     spurity_recording_facts facts; /* starts with NaN and "" */
     size_t finding_count, finding_room;
     spurity_finding *findings;

@@ -13,9 +13,8 @@
 
 /* A new format is one file and one row here. */
 static const spurity_reader *const readers[] = {
-    &spurity_reader_text,
-    &spurity_reader_block,
-    &spurity_reader_touchstone,
+    &spurity_reader_text,  &spurity_reader_block, &spurity_reader_touchstone,
+    &spurity_reader_sigmf, &spurity_reader_audio, &spurity_reader_raw,
 };
 enum { READERS = sizeof readers / sizeof readers[0] };
 
@@ -53,6 +52,7 @@ void spurity_recording_free(spurity_recording *recording)
         return;
     spurity_trace_free(recording->trace);
     spurity_curve_free(recording->curve);
+    spurity_capture_free(recording->capture);
     free(recording->findings);
     free(recording);
 }
@@ -80,6 +80,16 @@ spurity_curve *spurity_recording_take_curve(spurity_recording *recording)
     spurity_curve *curve = recording->curve;
     recording->curve = NULL;
     return curve;
+}
+const spurity_capture *spurity_recording_capture(const spurity_recording *recording)
+{
+    return recording->capture;
+}
+spurity_capture *spurity_recording_take_capture(spurity_recording *recording)
+{
+    spurity_capture *capture = recording->capture;
+    recording->capture = NULL;
+    return capture;
 }
 size_t spurity_recording_finding_count(const spurity_recording *recording)
 {
@@ -163,17 +173,16 @@ spurity_place spurity_input_at_byte(const spurity_input *input, uint64_t byte)
 
 static spurity_status report_unreadable(const spurity_input *input, spurity_error *error)
 {
+    static const char known[] = "a sweep as text, a block of levels, a two-port, or a capture of samples";
+    static const char way[] = "export a sweep as text; for samples without a header say --rate and --datatype";
     const unsigned char *nul = memchr(input->head, 0, input->head_size);
     if (input->head[0] == '{')
-        return spurity_report(error, SPURITY_UNSUPPORTED, spurity_input_at(input, 1, 1), "a JSON object",
-                              "a sweep as delimited text, a block of levels, or a two-port file", NULL);
+        return spurity_report(error, SPURITY_UNSUPPORTED, spurity_input_at(input, 1, 1), "a JSON object", known, NULL);
     if (nul)
         return spurity_reportf(error, SPURITY_UNSUPPORTED, spurity_input_at_byte(input, (uint64_t)(nul - input->head)),
-                               "a sweep as delimited text, a block of levels, or a two-port file",
-                               "export the sweep as text", "a NUL byte, so this is no text");
+                               known, way, "a NUL byte, so this is no text");
     return spurity_report(error, SPURITY_UNSUPPORTED, spurity_input_at(input, 0, 0), "nothing that a reader here knows",
-                          "a sweep as delimited text, a block of levels, or a two-port file",
-                          "export the sweep as text");
+                          known, way);
 }
 
 static spurity_status choose(const spurity_input *input, const spurity_reader **chosen, spurity_error *error)
@@ -213,10 +222,16 @@ static spurity_status read_source(spurity_input_source *source, spurity_input *i
     if (!made)
         return spurity_report_memory(error);
     made->facts.reader = reader->name;
-    spurity_input_found(made, "reader", reader->title, "", 0, false, "%s",
-                        input->purpose == SPURITY_READ_LOSS ? "read as a loss table" : "read as a sweep");
-    status = reader->read(input, made, error);
-    if (!status)
+    const char *as = input->purpose == SPURITY_READ_LOSS ? "read as a loss table"
+                     : reader->captures                  ? "read as a capture of samples"
+                                                         : "read as a sweep";
+    spurity_input_found(made, "reader", reader->title, "", 0, false, "%s", as);
+    if (reader->captures && input->purpose == SPURITY_READ_LOSS)
+        status = spurity_report(error, SPURITY_INVALID, spurity_input_at(input, 0, 0), "a capture of samples",
+                                "a loss table or a two-port", "name a capture among the sweeps, not with --loss");
+    else
+        status = reader->read(input, made, error);
+    if (!status && !made->capture) /* a capture goes on reading its file, and has told of it */
         status = spurity_source_finish(source, input, &made->facts, error);
     if (status) {
         spurity_recording_free(made);
@@ -226,10 +241,12 @@ static spurity_status read_source(spurity_input_source *source, spurity_input *i
     return SPURITY_OK;
 }
 
-static spurity_input input_of(const char *name, const spurity_read_options *options, spurity_purpose purpose, int file,
-                              spurity_notes *notes, const spurity_watch *watch, spurity_input_source *source)
+static spurity_input input_of(const char *name, const char *path, const spurity_read_options *options,
+                              spurity_purpose purpose, int file, spurity_notes *notes, const spurity_watch *watch,
+                              spurity_input_source *source)
 {
     return (spurity_input){.name = name,
+                           .path = path,
                            .options = options,
                            .purpose = purpose,
                            .file = file,
@@ -250,7 +267,7 @@ spurity_status spurity_input_read(const char *path, const spurity_read_options *
     if (status)
         return status;
     const char *name = strcmp(path, "-") ? path : "standard input";
-    spurity_input input = input_of(name, options ? options : &defaults, purpose, file, notes, watch, source);
+    spurity_input input = input_of(name, path, options ? options : &defaults, purpose, file, notes, watch, source);
     status = read_source(source, &input, recording, error);
     spurity_source_close(source);
     return status;
@@ -269,7 +286,7 @@ spurity_status spurity_input_read_memory(const char *name, const void *bytes, si
     if (status)
         return status;
     spurity_input input =
-        input_of(name ? name : "memory", options ? options : &defaults, purpose, file, notes, watch, source);
+        input_of(name ? name : "memory", NULL, options ? options : &defaults, purpose, file, notes, watch, source);
     status = read_source(source, &input, recording, error);
     spurity_source_close(source);
     return status;

@@ -9,7 +9,13 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { SOURCE_HASH_MOST = 64 << 20, SOURCE_SLACK = 64 };
+#include "bytes.h"
+
+enum {
+    SOURCE_HASH_MOST = 64 << 20,
+    SOURCE_SLACK = 64,
+    SOURCE_STREAM_HEAD = 64 << 10 /* of a stream said to be samples: a slow one is not waited for */
+};
 
 struct spurity_input_source {
     int fd; /* -1: memory */
@@ -116,6 +122,8 @@ spurity_status spurity_source_open_head(spurity_input_source *source, spurity_in
     /* One byte more than a small file holds shows at once that it has ended. */
     size_t room = source->expected && source->expected < SPURITY_HEAD_BYTES ? (size_t)source->expected + 1
                                                                             : (size_t)SPURITY_HEAD_BYTES;
+    if (source->fd >= 0 && !source->expected && input->options->datatype_said && input->options->rate_hz > 0)
+        room = SOURCE_STREAM_HEAD;
     source->head = malloc(room + SOURCE_SLACK);
     if (!source->head)
         return spurity_report_memory(error);
@@ -124,7 +132,7 @@ spurity_status spurity_source_open_head(spurity_input_source *source, spurity_in
         return status;
     if (!source->head_size)
         return spurity_report(error, SPURITY_INVALID, (spurity_place){.file = input->name}, "an empty file",
-                              "a sweep with at least two points", NULL);
+                              "a sweep with at least two points, or samples", NULL);
     memset(source->head + source->head_size, 0, SOURCE_SLACK);
     input->head = source->head;
     input->head_size = source->head_size;
@@ -183,6 +191,24 @@ spurity_status spurity_input_whole(spurity_input *input, size_t most_bytes, cons
     all[used] = 0;
     *bytes = all;
     *size = used;
+    return SPURITY_OK;
+}
+
+spurity_status spurity_source_take(spurity_input_source *source, struct spurity_bytes *bytes, spurity_error *error)
+{
+    bytes->size = source->fd < 0 ? source->size : source->expected;
+    bytes->memory = source->bytes;
+    bytes->pipe = source->fd >= 0 && !source->expected;
+    if (bytes->pipe) {
+        bytes->ahead = malloc(source->head_size);
+        if (!bytes->ahead)
+            return spurity_report_memory(error);
+        memcpy(bytes->ahead, source->head, source->head_size);
+        bytes->ahead_size = source->head_size;
+    }
+    bytes->fd = source->fd;
+    bytes->close_fd = source->close_fd;
+    source->close_fd = false;
     return SPURITY_OK;
 }
 

@@ -12,6 +12,9 @@ spurity_status spurity_source_open_head(spurity_input_source *source, spurity_in
 /** Reads what the reader left, for the hash, and fills facts->bytes and sha256. */
 spurity_status spurity_source_finish(spurity_input_source *source, spurity_input *input, spurity_recording_facts *facts,
                                      spurity_error *error);
+struct spurity_bytes;
+/** Hands the descriptor (memory, what a pipe has given so far) over to bytes; nothing may be pulled after that. */
+spurity_status spurity_source_take(spurity_input_source *source, struct spurity_bytes *bytes, spurity_error *error);
 void spurity_source_close(spurity_input_source *source); /* NULL is fine */
 
 #endif

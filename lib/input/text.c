@@ -45,4 +45,5 @@ static spurity_status read_text(spurity_input *input, spurity_recording *recordi
     return status;
 }
 
-const spurity_reader spurity_reader_text = {"text", "delimited text", probe, read_text};
+const spurity_reader spurity_reader_text = {
+    .name = "text", .title = "delimited text", .probe = probe, .read = read_text};

@@ -92,7 +92,8 @@ static spurity_status ambiguous(spurity_error *error, const spurity_line *a, con
                            "two strong signals, %s at %.1f dB and %s at %.1f dB", one, a->level_db, two, b->level_db);
 }
 
-/* The line a file offers as the carrier when nobody told one; *why says what stood against the strongest. */
+/* The line a file offers as the carrier when nobody told one; *rival is what stood against the strongest.  What stands
+ * where a receiver is tuned is its own as likely as not: no rival, and the carrier only with all the lead. */
 static const spurity_line *offered(const spurity_measurement *m, int file, const spurity_line **rival, bool *edge)
 {
     const spurity_survey *survey = m->sources[file].survey;
@@ -108,7 +109,8 @@ static const spurity_line *offered(const spurity_measurement *m, int file, const
     const spurity_line *next = strongest_but(survey, best);
     for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
         const spurity_line *line = spurity_survey_line(survey, i);
-        bool other = line != best && !same_place(best, line);
+        bool other = line != best && !same_place(best, line) &&
+                     (spurity_measurement_at_center(m, file, best) || !spurity_measurement_at_center(m, file, line));
         if (other && best->level_db - line->level_db < LEAD_DB) {
             *rival = next && !same_place(best, next) ? next : line;
             return NULL;
@@ -140,17 +142,20 @@ static spurity_status none_found(const spurity_measurement *m, const spurity_lin
     return spurity_report(error, SPURITY_INVALID, (spurity_place){.file = path},
                           edge ? "no carrier: the strongest line stands at the edge of the span"
                                : "no carrier: nothing stands 20 dB above the floor",
-                          "a carrier inside the sweep", "sweep wider, or say --carrier (and --power)");
+                          "a carrier inside the sweep", "sweep or record wider, or say --carrier (and --power)");
 }
 
 /* Drops candidates that are another, weaker line on the same scale (a file of a harmonic); two carriers are refused. */
 static spurity_status settle(const spurity_measurement *m, struct candidates *all, spurity_error *error)
 {
     size_t top = 0;
-    for (size_t i = 1; i < all->count; i++)
-        if (spurity_measurement_same_scale(m, all->files[top], all->files[i]) &&
-            all->lines[i]->level_db > all->lines[top]->level_db)
+    for (size_t i = 1; i < all->count; i++) {
+        bool centre = spurity_measurement_at_center(m, all->files[i], all->lines[i]);
+        bool top_centre = spurity_measurement_at_center(m, all->files[top], all->lines[top]);
+        bool comparable = spurity_measurement_same_scale(m, all->files[top], all->files[i]);
+        if (comparable ? all->lines[i]->level_db > all->lines[top]->level_db : top_centre && !centre)
             top = i;
+    }
     struct candidates kept = {0};
     for (size_t i = 0; i < all->count; i++) {
         if (same_place(all->lines[i], all->lines[top])) {
@@ -158,6 +163,8 @@ static spurity_status settle(const spurity_measurement *m, struct candidates *al
             continue;
         }
         bool comparable = spurity_measurement_same_scale(m, all->files[top], all->files[i]);
+        if (!comparable && spurity_measurement_at_center(m, all->files[i], all->lines[i]))
+            continue; /* the receiver's own line in a file without the carrier */
         if (!comparable || all->lines[top]->level_db - all->lines[i]->level_db < LEAD_DB)
             return ambiguous(error, all->lines[top], all->lines[i], m->point->sources[all->files[i]].path);
     }
@@ -291,6 +298,75 @@ static void compare_carriers(spurity_measurement *m, const struct candidates *al
     }
 }
 
+/* Of a capture's two windows the one made for levels tells the carrier's. */
+static const spurity_line *in_level_window(const spurity_measurement *m, int file, const spurity_line *line)
+{
+    spurity_spectrum_part part, other_part;
+    if (!spurity_measurement_part(m, file, line->segment, &part) || !part.sharp)
+        return line;
+    const spurity_survey *survey = m->sources[file].survey;
+    const spurity_line *best = line;
+    for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
+        const spurity_line *other = spurity_survey_line(survey, i);
+        if (same_place(line, other) && spurity_measurement_part(m, file, other->segment, &other_part) &&
+            !other_part.sharp && other_part.center_hz == part.center_hz &&
+            (best == line || other->level_db > best->level_db))
+            best = other;
+    }
+    return best;
+}
+
+/* Over this many standard deviations of the tone's own noise a frequency is taken as known (k = 2). */
+static const double TONE_SIGMAS = 2.0;
+
+/* A carrier that is one line is placed finer by the tone estimator than by the points of its window, as long as both
+ * agree; its level stays the windowed one, the mean over all of the capture and not its first block. */
+static void refine_frequency(spurity_measurement *m, const spurity_line *line, int file)
+{
+    spurity_spectrum_part part;
+    spurity_tone tone;
+    const spurity_spectrum *spectrum = m->sources[file].spectrum;
+    if (line->character != SPURITY_LINE || !spurity_measurement_part(m, file, line->segment, &part))
+        return;
+    spurity_spectrum_part one;
+    for (size_t i = 0; spurity_spectrum_part_at(spectrum, i, &one); i++) {
+        if (one.sharp || one.center_hz != part.center_hz || !spurity_spectrum_tone(spectrum, i, &tone))
+            continue;
+        double sigma = TONE_SIGMAS * tone.frequency_sigma_hz;
+        if (fabs(tone.frequency_hz - line->frequency_hz) > line->frequency_uncertainty_hz + sigma ||
+            sigma >= line->frequency_uncertainty_hz)
+            continue;
+        m->carrier.frequency_hz = tone.frequency_hz;
+        m->carrier.frequency_uncertainty_hz = sigma;
+        return;
+    }
+}
+
+/* A carrier where its receiver is tuned stands on what the receiver makes there of its own. */
+static void note_center(spurity_measurement *m, const spurity_line *line, int file)
+{
+    char at[40];
+    spurity_spectrum_part part;
+    if (!spurity_measurement_at_center(m, file, line))
+        return;
+    spurity_measurement_part(m, file, line->segment, &part);
+    spurity_notes_add(m->notes, SPURITY_NOTE_RECEIVER_DC, file,
+                      "the carrier stands where the receiver is tuned (%s) and cannot be told from the line a receiver "
+                      "makes there of its own: tune it off the carrier by a tenth of the rate or more",
+                      spurity_format_frequency_near(at, sizeof at, part.center_hz, 1));
+}
+
+/* Power of bursts whose key-down time could not be told apart is low by their duty. */
+static double unsaid_duty_db(const spurity_measurement *m, int file)
+{
+    if (!m->sources[file].spectrum)
+        return 0;
+    const spurity_spectrum_facts *facts = spurity_spectrum_facts_of(m->sources[file].spectrum);
+    bool mean_over_all = facts->bursts && !facts->gated && facts->duty > 0 &&
+                         m->point->sources[file].read.detector != SPURITY_DETECTOR_MAX_HOLD;
+    return mean_over_all ? -spurity_db_from_ratio(facts->duty) : 0;
+}
+
 static void take_line(spurity_measurement *m, const spurity_line *line, int file)
 {
     spurity_carrier *carrier = &m->carrier;
@@ -311,8 +387,15 @@ static void take_line(spurity_measurement *m, const spurity_line *line, int file
     carrier->low_hz = line->low_hz;
     carrier->high_hz = line->high_hz;
     carrier->character = line->character;
-    carrier->read_low_db = line->read_low_db;
+    carrier->read_low_db = line->read_low_db + unsaid_duty_db(m, file);
     carrier->read_high_db = line->read_high_db;
+    refine_frequency(m, line, file);
+    note_center(m, line, file);
+    spurity_clipping clipping;
+    if (spurity_measurement_clipping(m, file, &clipping)) {
+        carrier->read_low_db += clipping.carrier_low_db;
+        carrier->trustworthy = carrier->trustworthy && !clipping.blind;
+    }
     if (segment_of(m, file, line->segment, &segment))
         carrier->rbw_hz = segment.facts.rbw_hz;
     spurity_measurement_contributions(m, file, line->frequency_hz, &carrier->uncertainty);
@@ -454,6 +537,8 @@ spurity_status spurity_measurement_find_carrier(spurity_measurement *m, spurity_
         (spurity_carrier){.file = -1, .trace_dbm = (double)NAN, .character = SPURITY_LINE, .trustworthy = true};
     bool told = !isnan(m->point->carrier_hz);
     spurity_status status = told ? find_told(m, &all, &swept, error) : find_untold(m, &all, error);
+    for (size_t i = 0; i < all.count; i++)
+        all.lines[i] = in_level_window(m, all.files[i], all.lines[i]);
     if (!status && all.count)
         status = choose(m, &all, &chosen, error);
     if (status)

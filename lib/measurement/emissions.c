@@ -144,6 +144,18 @@ static double harmonic_level(const spurity_measurement *m, int file, size_t segm
     return fmax(peak_db, power);
 }
 
+/* Whether a capture shows what its own front end may have made: it was tuned away from the carrier, which drove it all
+ * the same, and nothing in the chain keeps the carrier out.  (A sweep's own products are told by `filtered`.) */
+static bool is_front_end_unproven(const spurity_measurement *m, int file, size_t segment,
+                                  const spurity_emission *emission)
+{
+    spurity_spectrum_part part;
+    double f0 = m->carrier.frequency_hz;
+    if (emission->filtered || !spurity_measurement_part(m, file, segment, &part))
+        return false;
+    return f0 < part.cut_low_hz || f0 > part.cut_high_hz;
+}
+
 static spurity_status add_line(spurity_measurement *m, int file, const spurity_line *line, spurity_error *error)
 {
     spurity_emission *emission = add(m);
@@ -166,6 +178,7 @@ static spurity_status add_line(spurity_measurement *m, int file, const spurity_l
         level = harmonic_level(m, file, line->segment, emission->order, line->frequency_hz, level);
     set_level(m, emission, file, level);
     emission->floor_dbm = on_scale(m, file, line->floor_db);
+    emission->front_end_unproven = is_front_end_unproven(m, file, line->segment, emission);
     return SPURITY_OK;
 }
 
@@ -239,6 +252,8 @@ static bool contradicts(spurity_measurement *m, int file, const spurity_line *li
     double shown = shown_by_service(m, from_hz, to_hz);
     if (here <= shown + doubt || (covered && here <= bound + doubt))
         return false;
+    if (spurity_measurement_may_be_artefact(m, file, line))
+        return true; /* named as such, and then the serving file's bound is what counts */
     char at[40];
     spurity_notes_add(m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
                       "a line at %s of %.1f dBc, where '%.80s' shows at most %.1f dBc: at the joint of two sweeps, or "
@@ -250,6 +265,33 @@ static bool contradicts(spurity_measurement *m, int file, const spurity_line *li
     return true;
 }
 
+/* Whether the same samples through another window serve wherever a line may stand: what that one makes of them counts.
+ */
+static bool same_samples_serve(const spurity_measurement *m, int file, const spurity_line *line,
+                               const spurity_service *service)
+{
+    spurity_spectrum_part mine, other;
+    double from_hz, to_hz;
+    if (service->file != file || !spurity_measurement_part(m, file, line->segment, &mine) ||
+        !spurity_measurement_part(m, file, service->segment, &other) || mine.center_hz != other.center_hz)
+        return false;
+    place_of(m, file, line, &from_hz, &to_hz);
+    return service->from_hz <= from_hz && to_hz <= service->to_hz;
+}
+
+/* Whether a line of a file is an emission of its own. */
+static bool counts(spurity_measurement *m, int file, const spurity_line *line)
+{
+    const spurity_service *service = spurity_measurement_service_at(m, line->frequency_hz);
+    bool serves = service && service->file == file && service->segment == line->segment;
+    /* What stands where its receiver is tuned is listed for want of anything that tells more; where another segment of
+     * the same capture serves, that one's readings are judged in its place. */
+    if (!service || (service->file == file && !serves))
+        if (spurity_measurement_at_center(m, file, line))
+            return !service;
+    return serves || (service && !same_samples_serve(m, file, line, service) && contradicts(m, file, line, service));
+}
+
 static spurity_status add_lines_of(spurity_measurement *m, int file, spurity_error *error)
 {
     const spurity_survey *survey = m->sources[file].survey;
@@ -257,11 +299,7 @@ static spurity_status add_lines_of(spurity_measurement *m, int file, spurity_err
         const spurity_line *line = spurity_survey_line(survey, i);
         if (spurity_measurement_is_carrier(m, file, line))
             continue;
-        const spurity_service *service = spurity_measurement_service_at(m, line->frequency_hz);
-        if (!service)
-            continue;
-        bool serves = service->file == file && service->segment == line->segment;
-        if (!serves && !contradicts(m, file, line, service))
+        if (!counts(m, file, line))
             continue;
         spurity_status status = add_line(m, file, line, error);
         if (status)

@@ -4,17 +4,32 @@
 
 #include "parts.h"
 
-/* Group 0 is dBm through one and the same chain; a named scale is a group of its name; an unstated chain is alone: two
- * files behind unknown chains have nothing in common. */
+static bool is_stated(const spurity_source *source)
+{
+    return source->chain && spurity_chain_kind_of(source->chain) != SPURITY_CHAIN_UNSTATED;
+}
+
+/* A capture of known full scale reads dBm whatever scale was named for it. */
+const char *spurity_measurement_scale(const spurity_measurement *m, int file)
+{
+    const spurity_source *source = &m->point->sources[file];
+    if (m->sources[file].spectrum)
+        return spurity_trace_scale(spurity_terminal_trace_view(spurity_survey_terminal(m->sources[file].survey)));
+    return source->scale ? source->scale : "";
+}
+
+/* One group: dBm through one and the same chain; or a named scale (levels stand at the terminal, so other pads are no
+ * other scale, but a chain that is not known is).  An unstated chain without a name is alone: two files behind unknown
+ * chains have nothing in common. */
 static int scale_group(const spurity_measurement *m, size_t index)
 {
     const spurity_source *source = &m->point->sources[index];
-    const char *scale = source->scale ? source->scale : "";
-    bool stated = source->chain && spurity_chain_kind_of(source->chain) != SPURITY_CHAIN_UNSTATED;
+    const char *scale = spurity_measurement_scale(m, (int)index);
+    bool stated = is_stated(source);
     for (size_t i = 0; i < index; i++) {
         const spurity_source *other = &m->point->sources[i];
-        const char *other_scale = other->scale ? other->scale : "";
-        if (*scale && !strcmp(scale, other_scale))
+        const char *other_scale = spurity_measurement_scale(m, (int)i);
+        if (*scale && !strcmp(scale, other_scale) && stated == is_stated(other))
             return m->sources[i].scale_group;
         if (!*scale && !*other_scale && stated && source->chain == other->chain)
             return m->sources[i].scale_group;
@@ -32,14 +47,22 @@ bool spurity_measurement_same_scale(const spurity_measurement *m, int a, int b)
 
 static void note_chain(spurity_measurement *m, size_t index)
 {
-    const spurity_chain *chain = m->point->sources[index].chain;
-    const char *scale = m->point->sources[index].scale;
-    if ((chain && spurity_chain_kind_of(chain) != SPURITY_CHAIN_UNSTATED) || (scale && *scale))
+    const char *named = m->point->sources[index].scale;
+    bool on_named = named && !strcmp(named, spurity_measurement_scale(m, (int)index));
+    if (is_stated(&m->point->sources[index]) || (on_named && *named))
         return;
     spurity_notes_add(
         m->notes, SPURITY_NOTE_CHAIN_UNSTATED, (int)index,
         "nobody said what stood between the set and the instrument: levels in dBm come only from --power; say "
         "--pad, --loss, --direct or --corrected");
+}
+
+static spurity_trace *take_sweep(const spurity_source *source, spurity_recording *recording)
+{
+    spurity_trace *trace = spurity_recording_take_trace(recording);
+    if (source->scale && *source->scale)
+        spurity_trace_set_scale(trace, source->scale);
+    return trace;
 }
 
 /* Reads one source and surveys it at the antenna terminal. */
@@ -55,9 +78,12 @@ static spurity_status read_file(spurity_measurement *m, size_t index, const spur
                                                watch, &mine->recording, error);
     if (status)
         goto out;
-    trace = spurity_recording_take_trace(mine->recording);
-    if (source->scale && *source->scale)
-        spurity_trace_set_scale(trace, source->scale);
+    if (spurity_recording_capture(mine->recording))
+        status = spurity_measurement_read_capture(m, index, watch, &trace, error);
+    else
+        trace = take_sweep(source, mine->recording);
+    if (status)
+        goto out;
     if (!chain) {
         status = spurity_chain_create(&unstated, error);
         if (status)
@@ -78,6 +104,9 @@ static spurity_status read_file(spurity_measurement *m, size_t index, const spur
     mine->chain = source->chain;
     mine->scale_group = scale_group(m, index);
     note_chain(m, index);
+    status = spurity_measurement_find_receiver_holes(m, index, error);
+    if (!status)
+        status = spurity_measurement_note_capture(m, index, error);
 out:
     spurity_terminal_trace_free(terminal);
     spurity_trace_free(trace);
@@ -96,6 +125,7 @@ spurity_status spurity_measurement_read_files(spurity_measurement *m, const spur
             .path = m->point->sources[i].path,
             .survey = m->sources[i].survey,
             .recording = m->sources[i].recording,
+            .spectrum = m->sources[i].spectrum,
             .dbm_offset = absolute ? 0.0 : (double)NAN,
             .carrier_db = (double)NAN,
             .role = m->point->sources[i].role,

@@ -131,6 +131,8 @@ static spurity_status measure(spurity_measurement *m, const spurity_watch *watch
     if (!status)
         status = spurity_measurement_list_emissions(m, error);
     if (!status)
+        status = spurity_measurement_name_artefacts(m, error);
+    if (!status)
         spurity_measurement_compare_overlaps(m);
     if (!status && m->point->uncertainty_assumed)
         status =
@@ -145,15 +147,15 @@ static spurity_status check_point(const spurity_test_point *point, spurity_error
 {
     if (!point->source_count)
         return spurity_report(error, SPURITY_INVALID, (spurity_place){0}, "a test point without files",
-                              "at least one sweep", NULL);
+                              "at least one sweep or capture", NULL);
     if (!(point->uncertainty_dbm >= 0) || !(point->uncertainty_dbc >= 0))
         return spurity_report(error, SPURITY_INVALID, (spurity_place){0}, "a negative uncertainty", "0 dB or more",
                               NULL);
     for (size_t i = 0; i < point->source_count; i++)
         if (point->sources[i].role != SPURITY_ROLE_TRANSMITTER)
             return spurity_report(error, SPURITY_UNSUPPORTED, (spurity_place){.file = point->sources[i].path},
-                                  "a file that is no sweep of the keyed transmitter", "role=transmitter",
-                                  "leave ambient and leakage sweeps out");
+                                  "a file that is no recording of the keyed transmitter", "role=transmitter",
+                                  "leave ambient and leakage files out");
     return SPURITY_OK;
 }
 
@@ -190,6 +192,8 @@ void spurity_measurement_free(spurity_measurement *m)
         return;
     for (size_t i = 0; m->sources && i < m->file_count; i++) {
         spurity_survey_free(m->sources[i].survey);
+        spurity_spectrum_free(m->sources[i].spectrum);
+        free(m->sources[i].receiver_holes);
         spurity_recording_free(m->sources[i].recording);
     }
     free(m->sources);

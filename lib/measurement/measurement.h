@@ -136,8 +136,12 @@ typedef struct spurity_emission {
     double frequency_uncertainty_hz;    /* half-width */
     bool filtered; /* its chain takes the carrier 20 dB more than it: the instrument's own harmonic cannot fake it */
     bool skirt;    /* at the edge of its sweep, no higher than the skirt of the carrier beyond it: an upper bound */
-    spurity_artefact artefact; /* of kind SPURITY_ARTEFACT: an upper bound of the transmitter's there */
-    double artefact_of_hz;     /* the signal it is made of; NaN */
+    spurity_artefact artefact;       /* of kind SPURITY_ARTEFACT: an upper bound of the transmitter's there */
+    double artefact_of_hz;           /* the signal it is made of; NaN */
+    bool clipped;                    /* no higher than what clipping in its file can make: an upper bound */
+    double at_most_dbm, at_most_dbc; /* of an artefact that another file settles: its bound of what the transmitter
+                                        may have there; NaN = none does */
+    bool stepped; /* held still under two pad steps: what the instrument can have of it is in read_*_db */
 } spurity_emission;
 
 /** A reading tells a frequency to about this part of its RBW; finer digits are not printed. */
@@ -165,6 +169,16 @@ typedef struct spurity_measured_file {
     spurity_role role;
 } spurity_measured_file;
 
+/** What samples at the converter's rails leave open in a file. */
+typedef struct spurity_clipping {
+    bool blind;   /* how much was cut off cannot be told: no level of the file is shown */
+    double share; /* of the components of the key-down time that stand at a rail; NaN where that cannot be told */
+    double carrier_low_db; /* the strongest signal may read low by this much */
+    double line_low_db;    /* a weaker one beside it, and the bound of a hidden one, by this much */
+    double
+        makes_db; /* all that clipping makes, together, is no higher: on the file's scale; +infinity, NaN no signal */
+} spurity_clipping;
+
 typedef struct spurity_measurement spurity_measurement;
 
 /** Reads and measures a test point.  The point (and all it borrows) must outlive the measurement.  Free with
@@ -190,6 +204,9 @@ SPURITY_API const spurity_stretch *spurity_measurement_hole(const spurity_measur
 /** In the order of the test point's sources. */
 SPURITY_API size_t spurity_measurement_file_count(const spurity_measurement *measurement);
 SPURITY_API const spurity_measured_file *spurity_measurement_file(const spurity_measurement *measurement, size_t index);
+/** False for a file of which nothing stands at the rails, as for a sweep; *clipping is then all 0. */
+SPURITY_API bool spurity_measurement_clipping(const spurity_measurement *measurement, int file,
+                                              spurity_clipping *clipping);
 /** The measurement's notes; verdict adds its own to them. */
 SPURITY_API spurity_notes *spurity_measurement_notes(spurity_measurement *measurement);
 SPURITY_API const spurity_notes *spurity_measurement_notes_view(const spurity_measurement *measurement);

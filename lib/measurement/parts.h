@@ -4,11 +4,22 @@
 /* The measurement's rooms: files -> carrier -> service -> emissions, each filling its part of the object. */
 #include "measurement.h"
 
+/** A stretch of a receiver's band that is not trusted, and the segment of the terminal trace that it belongs to (-1:
+ * none is left of it): what another segment or file shows there counts. */
+struct receiver_hole {
+    spurity_stretch stretch;
+    long segment;
+    bool center;
+};
+
 struct measured_source {
     spurity_recording *recording;
+    spurity_spectrum *spectrum; /* of a capture; NULL = a sweep */
     spurity_survey *survey;
     const spurity_chain *chain; /* borrowed from the test point; NULL = unstated */
     int scale_group;            /* files of one group have levels on a common scale */
+    struct receiver_hole *receiver_holes;
+    size_t receiver_hole_count;
 };
 
 struct spurity_measurement {
@@ -28,6 +39,20 @@ struct spurity_measurement {
 
 /* files.c */
 spurity_status spurity_measurement_read_files(spurity_measurement *m, const spurity_watch *watch, spurity_error *error);
+/** Name of the scale a file's levels stand on, "" for dBm at the receiver (or the sweep's own). */
+const char *spurity_measurement_scale(const spurity_measurement *m, int file);
+/* captures.c */
+/** Turns the capture of source `index` into a trace (the caller's) and a spectrum (m's). */
+spurity_status spurity_measurement_read_capture(spurity_measurement *m, size_t index, const spurity_watch *watch,
+                                                spurity_trace **trace, spurity_error *error);
+/** Stretches of the receiver's band that are not trusted, once the file is surveyed. */
+spurity_status spurity_measurement_find_receiver_holes(spurity_measurement *m, size_t index, spurity_error *error);
+/** What the samples say of receiver and recorder. */
+spurity_status spurity_measurement_note_capture(spurity_measurement *m, size_t index, spurity_error *error);
+/** Band of the capture that a segment of its terminal trace comes from; false for a sweep. */
+bool spurity_measurement_part(const spurity_measurement *m, int file, size_t segment, spurity_spectrum_part *part);
+/** Whether a line stands where its receiver was tuned, within what its place leaves open. */
+bool spurity_measurement_at_center(const spurity_measurement *m, int file, const spurity_line *line);
 /* carrier.c */
 spurity_status spurity_measurement_find_carrier(spurity_measurement *m, spurity_error *error);
 /** Half-width within which a line in `file` at order times the carrier's frequency is that harmonic. */
@@ -38,8 +63,23 @@ const spurity_service *spurity_measurement_service_at(const spurity_measurement 
 /* emissions.c */
 bool spurity_measurement_is_carrier(const spurity_measurement *m, int file, const spurity_line *line);
 spurity_status spurity_measurement_list_emissions(spurity_measurement *m, spurity_error *error);
+/* artefacts.c */
+spurity_status spurity_measurement_name_artefacts(spurity_measurement *m, spurity_error *error);
+/** Whether a line of a file is where, and as, its receiver makes one of its own. */
+bool spurity_measurement_may_be_artefact(const spurity_measurement *m, int file, const spurity_line *line);
+/** An emission reads gap_db higher in its own capture than in another one, which lets step_db less reach its converter.
+ * Names it when the receiver makes most of it; tells whether it did. */
+bool spurity_measurement_name_by_gain(spurity_measurement *m, spurity_emission *emission, int other, double gap_db,
+                                      double step_db);
 /* overlap.c */
 void spurity_measurement_compare_overlaps(spurity_measurement *m);
+/** A reading behind another pad: how much less reached the instrument there, and how much higher it reads, dB. */
+struct spurity_pad_step {
+    double less_db, higher_db;
+};
+void spurity_measurement_product_error(const struct spurity_pad_step *steps, size_t count, double doubt_db,
+                                       double *low_db, double *high_db);
+double spurity_measurement_step(const spurity_measurement *m, int a, int b, double hz);
 /* damage.c */
 spurity_status spurity_measurement_note_damage(const spurity_measurement *m, spurity_error *error);
 

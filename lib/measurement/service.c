@@ -32,46 +32,62 @@ static bool add_offer(struct offers *offers, const struct offer *offer)
 
 static int by_stretch(const void *a, const void *b)
 {
-    const spurity_stretch *x = a, *y = b;
-    return (x->from_hz > y->from_hz) - (x->from_hz < y->from_hz);
+    const struct receiver_hole *x = a, *y = b;
+    return (x->stretch.from_hz > y->stretch.from_hz) - (x->stretch.from_hz < y->stretch.from_hz);
 }
 
-/* The survey's holes of a file, rising; NULL with *count 0 when there are none.  Feedthrough, on request, is left out:
- * its skirt has readings, and where they stand under the limit nothing is hidden. */
-static bool copy_holes(const spurity_survey *survey, bool feedthrough, spurity_stretch **holes, size_t *count)
+enum { ALL_SEGMENTS = -1 };
+
+/* The holes of a file, rising; NULL with *count 0 when there are none: those of the survey, which hold for all its
+ * segments, and those of its receiver.  Feedthrough, on request, is left out: its skirt has readings, and where they
+ * stand under the limit nothing is hidden. */
+static bool copy_holes(const struct measured_source *source, bool feedthrough, struct receiver_hole **holes,
+                       size_t *count)
 {
-    size_t all = spurity_survey_hole_count(survey);
+    size_t surveyed = spurity_survey_hole_count(source->survey), all = surveyed + source->receiver_hole_count;
     *count = 0;
     *holes = all ? malloc(all * sizeof **holes) : NULL;
     if (all && !*holes)
         return false;
-    for (size_t i = 0; i < all; i++)
-        if (feedthrough || strcmp(spurity_survey_hole(survey, i)->reason, "zero-frequency-feedthrough"))
-            (*holes)[(*count)++] = *spurity_survey_hole(survey, i);
+    for (size_t i = 0; i < surveyed; i++)
+        if (feedthrough || strcmp(spurity_survey_hole(source->survey, i)->reason, "zero-frequency-feedthrough"))
+            (*holes)[(*count)++] =
+                (struct receiver_hole){.stretch = *spurity_survey_hole(source->survey, i), .segment = ALL_SEGMENTS};
+    for (size_t i = 0; i < source->receiver_hole_count; i++)
+        (*holes)[(*count)++] = source->receiver_holes[i];
     if (*count)
         qsort(*holes, *count, sizeof **holes, by_stretch);
     return true;
 }
 
-/* What a file offers: its coverage without its holes. */
+/* What a stretch of coverage offers: all of it but its holes. */
+static bool offer_without(const struct receiver_hole *holes, size_t hole_count, struct offer offer,
+                          struct offers *offers)
+{
+    double to_hz = offer.to_hz;
+    for (size_t h = 0; h < hole_count && holes[h].stretch.from_hz < to_hz; h++) {
+        if (holes[h].stretch.to_hz <= offer.from_hz ||
+            (holes[h].segment != ALL_SEGMENTS && holes[h].segment != (long)offer.segment))
+            continue;
+        struct offer left = offer;
+        left.to_hz = fmin(holes[h].stretch.from_hz, to_hz);
+        if (!add_offer(offers, &left))
+            return false;
+        offer.from_hz = holes[h].stretch.to_hz;
+    }
+    return add_offer(offers, &offer);
+}
+
 static bool offers_of(const spurity_measurement *m, int file, struct offers *offers)
 {
-    spurity_stretch *holes;
+    struct receiver_hole *holes;
     size_t hole_count;
-    bool good = copy_holes(m->sources[file].survey, false, &holes, &hole_count);
-    for (size_t i = 0; good && i < spurity_survey_coverage_count(m->sources[file].survey); i++) {
-        const spurity_coverage *coverage = spurity_survey_coverage(m->sources[file].survey, i);
+    const spurity_survey *survey = m->sources[file].survey;
+    bool good = copy_holes(&m->sources[file], false, &holes, &hole_count);
+    for (size_t i = 0; good && i < spurity_survey_coverage_count(survey); i++) {
+        const spurity_coverage *coverage = spurity_survey_coverage(survey, i);
         struct offer offer = {coverage->from_hz, coverage->to_hz, file, coverage->segment};
-        for (size_t h = 0; good && h < hole_count && holes[h].from_hz < coverage->to_hz; h++) {
-            if (holes[h].to_hz <= offer.from_hz)
-                continue;
-            struct offer left = offer;
-            left.to_hz = fmin(holes[h].from_hz, coverage->to_hz);
-            good = add_offer(offers, &left);
-            offer.from_hz = holes[h].to_hz;
-        }
-        offer.to_hz = coverage->to_hz;
-        good = good && add_offer(offers, &offer);
+        good = offer_without(holes, hole_count, offer, offers);
     }
     free(holes);
     return good;
@@ -238,6 +254,10 @@ static bool add_hole(spurity_measurement *m, const spurity_stretch *stretch, dou
 {
     if (!(to_hz > from_hz))
         return true;
+    for (size_t i = 0; i < m->hole_count; i++) /* two windows of one capture leave the same hole */
+        if (m->holes[i].from_hz <= from_hz && to_hz <= m->holes[i].to_hz &&
+            !strcmp(m->holes[i].reason, stretch->reason))
+            return true;
     spurity_stretch *holes = spurity_grow(m->holes, m->hole_count, &m->hole_room, sizeof *holes);
     if (!holes)
         return false;
@@ -248,27 +268,33 @@ static bool add_hole(spurity_measurement *m, const spurity_stretch *stretch, dou
     return true;
 }
 
-/* Holes no other file fills. */
+/* What of a hole nothing fills.  Under feedthrough a file serves its own hole; a receiver's is filled by any segment
+ * but its own. */
+static bool add_unfilled(spurity_measurement *m, int file, const struct receiver_hole *hole)
+{
+    double from = hole->stretch.from_hz, to = hole->stretch.to_hz;
+    for (size_t s = 0; s < m->service_count && from < to; s++) {
+        const spurity_service *service = &m->services[s];
+        bool own = hole->segment == ALL_SEGMENTS && service->file == file;
+        if (own || service->to_hz <= from || service->from_hz >= to)
+            continue;
+        if (!add_hole(m, &hole->stretch, from, service->from_hz))
+            return false;
+        from = service->to_hz;
+    }
+    return add_hole(m, &hole->stretch, from, to);
+}
+
 static bool collect_holes(spurity_measurement *m)
 {
     for (size_t file = 0; file < m->file_count; file++) {
-        spurity_stretch *holes;
+        struct receiver_hole *holes;
         size_t count;
-        if (!copy_holes(m->sources[file].survey, true, &holes, &count))
+        if (!copy_holes(&m->sources[file], true, &holes, &count))
             return false;
         bool good = true;
-        for (size_t i = 0; good && i < count && i < 1000; i++) {
-            double from = holes[i].from_hz;
-            for (size_t s = 0; good && s < m->service_count && from < holes[i].to_hz; s++) {
-                const spurity_service *service = &m->services[s];
-                bool own = service->file == (int)file; /* only under feedthrough does a file serve its own hole */
-                if (own || service->to_hz <= from || service->from_hz >= holes[i].to_hz)
-                    continue;
-                good = add_hole(m, &holes[i], from, service->from_hz);
-                from = service->to_hz;
-            }
-            good = good && add_hole(m, &holes[i], from, holes[i].to_hz);
-        }
+        for (size_t i = 0; good && i < count && i < 1000; i++)
+            good = add_unfilled(m, (int)file, &holes[i]);
         free(holes);
         if (!good)
             return false;

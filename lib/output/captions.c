@@ -84,7 +84,8 @@ void spurity_sheet_draw_subtitle(spurity_sheet *at, double y)
             append(words, sizeof words, part);
         }
         const char *source = spurity_result_text(result, "carrier/source");
-        append(words, sizeof words, source && !strcmp(source, "power meter") ? " by power meter" : " by the sweep");
+        snprintf(part, sizeof part, " by the %s", spurity_word_source(result));
+        append(words, sizeof words, source && !strcmp(source, "power meter") ? " by power meter" : part);
     }
     for (size_t i = 0; i < spurity_result_length(result, "verdicts") && i < 3; i++) {
         char path[40];
@@ -115,6 +116,11 @@ static void inputs_words(const spurity_sheet *at, char *words, size_t size)
         append(words, size, part);
         if (title[0]) {
             snprintf(part, sizeof part, " (%s)", spurity_plain(name, sizeof name, title, 40));
+            append(words, size, part);
+        }
+        double rbw = spurity_is_capture(result, i) ? spurity_shown_number(result, "inputs", i, "capture/rbw_hz") : NAN;
+        if (isfinite(rbw)) {
+            snprintf(part, sizeof part, ", capture, RBW %s", spurity_format_frequency(name, sizeof name, rbw, 3));
             append(words, size, part);
         }
         snprintf(path, sizeof path, "inputs/%zu/chain", i);

@@ -34,6 +34,7 @@ typedef struct spurity_shown_emission {
     const char *kind, *ratio, *character;
     int order;
     double frequency_hz, frequency_uncertainty_hz, level_dbm, level_dbc;
+    double at_most_dbm, at_most_dbc; /* of an artefact that another file settles; NaN */
     bool seen;
     long judgement; /* index, -1 = not judged */
 } spurity_shown_emission;
@@ -71,6 +72,17 @@ char *spurity_word_margin(const spurity_shown_judgement *judgement, char *text, 
 char *spurity_word_frequency(double hz, double known_to_hz, char *text, size_t size);
 /** "30 MHz to 1 GHz"; "" when neither end is known. */
 char *spurity_word_stretch(double from_hz, double to_hz, char *text, size_t size);
+
+/* ---- captures (captures.c) ----------------------------------------------------------------------------------- */
+
+/** Whether an input is a capture of samples whose facts the result holds. */
+bool spurity_is_capture(const spurity_result *result, size_t input);
+/** "capture" or "sweep": what the carrier was read from. */
+const char *spurity_word_source(const spurity_result *result);
+/** How a capture's spectrum was taken: "2 s of 2.4 MS/s at 146.94 MHz, RBW 500 Hz (hft144d ...), 199 averages". */
+void spurity_word_spectrum(const spurity_result *result, size_t input, char *words, size_t size);
+/** Its bursts and clipping; "" when there are none. */
+void spurity_word_keying(const spurity_result *result, size_t input, char *words, size_t size);
 
 /* ---- labels (labels.c) ------------------------------------------------------------------------------------- */
 

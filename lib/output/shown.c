@@ -49,6 +49,8 @@ static spurity_shown_emission emission_at(const spurity_result *result, size_t i
         .frequency_uncertainty_hz = spurity_shown_number(result, list, index, "frequency_uncertainty_hz"),
         .level_dbm = spurity_shown_number(result, list, index, "level_dbm"),
         .level_dbc = spurity_shown_number(result, list, index, "level_dbc"),
+        .at_most_dbm = spurity_shown_number(result, list, index, "at_most_dbm"),
+        .at_most_dbc = spurity_shown_number(result, list, index, "at_most_dbc"),
         .seen = is_true(result, list, index, "seen"),
         .judgement = -1,
     };

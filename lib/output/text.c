@@ -306,7 +306,8 @@ static void write_carrier(page *at)
             append(words, sizeof words, part);
         }
         const char *source = spurity_result_text(result, "carrier/source");
-        append(words, sizeof words, source && !strcmp(source, "trace") ? ", from the sweep" : ", by power meter");
+        snprintf(part, sizeof part, ", from the %s", spurity_word_source(result));
+        append(words, sizeof words, source && !strcmp(source, "trace") ? part : ", by power meter");
     } else {
         append(words, sizeof words, ", power not known");
     }
@@ -369,6 +370,35 @@ static void write_carrier_judgements(page *at)
     }
 }
 
+/* ---- captures ---- */
+
+static void write_captures(page *at)
+{
+    const spurity_result *result = at->shown.result;
+    bool headed = false;
+    for (size_t i = 0; i < spurity_result_length(result, "inputs"); i++) {
+        char words[600], spectrum[400], name[120];
+        if (!spurity_is_capture(result, i))
+            continue;
+        if (!headed)
+            heading(at, "captures");
+        headed = true;
+        const char *file = spurity_shown_text(result, "inputs", i, "file"), *slash = strrchr(file, '/');
+        spurity_plain(name, sizeof name,
+                      slash && slash[1]   ? slash + 1
+                      : strcmp(file, "-") ? file
+                                          : "standard input",
+                      60);
+        spurity_word_spectrum(result, i, spectrum, sizeof spectrum);
+        snprintf(words, sizeof words, "%s: %s", name, spectrum);
+        spurity_buffer_blanks(&at->out, 2);
+        paragraph(at, 2, 6, words);
+        spurity_word_keying(result, i, words, sizeof words);
+        if (words[0])
+            indented(at, 6, words);
+    }
+}
+
 /* ---- emissions ------------------------------------------------------------------------------------------------- */
 
 /* Which emissions get a row: all, or the worst where there are too many.  Marks them in `keep`. */
@@ -389,11 +419,13 @@ static size_t choose(const spurity_shown *shown, bool *keep)
 static void set_emission(const page *at, table *rows, size_t row, const spurity_shown_emission *one)
 {
     char words[64];
-    const char *bound = one->seen ? "" : "\u2264 ";
+    /* what the receiver made is at most its level of the set's; another file's bound is what was judged */
+    bool settled = isfinite(one->at_most_dbc), most = !one->seen || !strcmp(one->kind, "receiver artefact");
+    const char *bound = most ? "\u2264 " : "";
     set(rows, row, 0, spurity_word_emission(one, words, sizeof words));
     set_frequency(rows, row, 1, one->frequency_hz, one->frequency_uncertainty_hz);
-    set_figure(rows, row, 2, bound, one->level_dbm, "dBm");
-    set_figure(rows, row, 3, one->seen ? "" : "\u2265 ", -one->level_dbc, "dB");
+    set_figure(rows, row, 2, bound, settled ? one->at_most_dbm : one->level_dbm, "dBm");
+    set_figure(rows, row, 3, most ? "\u2265 " : "", settled ? -one->at_most_dbc : -one->level_dbc, "dB");
     rows->rank[row] = -1;
     if (one->judgement >= 0)
         set_judgement(rows, row, 4, &at->shown.judgements[one->judgement]);
@@ -645,6 +677,7 @@ spurity_status spurity_output_text(const spurity_result *result, const spurity_t
     write_head(&at);
     write_carrier(&at);
     write_carrier_judgements(&at);
+    write_captures(&at);
     write_emissions(&at);
     write_stretches(&at);
     write_not_shown(&at);

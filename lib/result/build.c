@@ -131,6 +131,7 @@ static void put_carrier(build *at, json_t *root)
     put(at, object, "seen", json_boolean(carrier->seen));
     put(at, object, "frequency_uncertainty_hz",
         carrier->seen ? spurity_value_hz(carrier->frequency_uncertainty_hz) : json_null());
+    put(at, object, "file", index_or_null(carrier->seen ? carrier->file : -1));
     put(at, root, "carrier", object);
 }
 
@@ -176,6 +177,13 @@ static json_t *emission_object(build *at, const spurity_emission *emission)
     put(at, object, "frequency_uncertainty_hz", spurity_value_hz(emission->frequency_uncertainty_hz));
     put(at, object, "read_low_db", spurity_value_db(emission->read_low_db));
     put(at, object, "read_high_db", spurity_value_db(emission->read_high_db));
+    bool artefact = emission->kind == SPURITY_ARTEFACT;
+    put(at, object, "artefact",
+        spurity_value_text_or_null(artefact ? spurity_artefact_name(emission->artefact) : NULL));
+    put(at, object, "artefact_of_hz", artefact ? spurity_value_hz(emission->artefact_of_hz) : json_null());
+    put(at, object, "at_most_dbm", artefact ? spurity_value_db(emission->at_most_dbm) : json_null());
+    put(at, object, "at_most_dbc", artefact ? spurity_value_db(emission->at_most_dbc) : json_null());
+    put(at, object, "clipped", json_boolean(emission->clipped));
     return object;
 }
 
@@ -330,6 +338,66 @@ static json_t *points_of(const spurity_measured_file *file)
     return json_integer((json_int_t)spurity_trace_points(trace));
 }
 
+/* What the samples say of the receiver.  Rails of floating point samples are not known, so neither is their share. */
+static void put_receiver(build *at, json_t *object, const spurity_spectrum_facts *facts, spurity_component component)
+{
+    bool rails = component != SPURITY_COMPONENT_F32 && component != SPURITY_COMPONENT_F64 && facts->components > 0;
+    double rail = rails ? (double)facts->at_rail / (double)facts->components : NAN;
+    put(at, object, "mean_dbfs", spurity_value_db(facts->mean_db));
+    put(at, object, "largest", spurity_value_fraction(facts->largest));
+    put(at, object, "clipped", spurity_value_share(rail));
+    put(at, object, "pinned", json_boolean(facts->pinned));
+    put(at, object, "not_finite", json_integer((json_int_t)facts->not_finite));
+    put(at, object, "dc_dbfs", spurity_value_db(10 * log10(facts->dc_i * facts->dc_i + facts->dc_q * facts->dc_q)));
+    put(at, object, "gain_imbalance_db", spurity_value_db(facts->gain_imbalance_db));
+    put(at, object, "phase_imbalance_deg", spurity_value_db(facts->phase_imbalance_deg));
+    put(at, object, "image_db", spurity_value_db(facts->image_db));
+}
+
+/* Centres of the bands that were looked at, in the capture's order. */
+static json_t *center_list(build *at, const spurity_spectrum *spectrum)
+{
+    json_t *list = json_array();
+    spurity_spectrum_part part;
+    for (size_t i = 0; spurity_spectrum_part_at(spectrum, i, &part); i++)
+        if (!part.sharp)
+            push(at, list, part.center_told ? spurity_value_hz(part.center_hz) : json_null());
+    return list;
+}
+
+/* What a capture is and how its spectrum was taken; null for a sweep. */
+static json_t *capture_object(build *at, const spurity_measured_file *file, const spurity_recording_facts *recording)
+{
+    char text[16];
+    if (!file->spectrum || !recording)
+        return json_null();
+    const spurity_spectrum_facts *facts = spurity_spectrum_facts_of(file->spectrum);
+    const spurity_window_facts *window = spurity_window_facts_of(facts->window);
+    const spurity_window_facts *sharp = spurity_window_facts_of(facts->sharp_window);
+    json_t *object = json_object();
+    put(at, object, "rate_hz", spurity_value_hz(recording->rate_hz));
+    put(at, object, "centers_hz", center_list(at, file->spectrum));
+    put(at, object, "datatype", spurity_value_text(spurity_sample_format_name(recording->datatype, text, sizeof text)));
+    put(at, object, "full_scale_dbm", spurity_value_db(recording->full_scale_dbm));
+    put(at, object, "samples", json_integer((json_int_t)facts->samples));
+    put(at, object, "rbw_hz", spurity_value_hz(facts->rbw_hz));
+    put(at, object, "sharp_rbw_hz", spurity_value_hz(facts->sharp_rbw_hz));
+    put(at, object, "window", spurity_value_text(window ? window->name : NULL));
+    put(at, object, "sharp_window",
+        isnan(facts->sharp_rbw_hz) ? json_null() : spurity_value_text(sharp ? sharp->name : NULL));
+    put(at, object, "transform", json_integer((json_int_t)facts->transform));
+    put(at, object, "transforms", json_integer((json_int_t)facts->transforms));
+    put(at, object, "overlap", spurity_value_fraction(facts->overlap));
+    put(at, object, "averages", spurity_value_db(facts->averages));
+    put(at, object, "averages_few", json_boolean(facts->averages_few));
+    put(at, object, "bursts", facts->bursts ? json_integer((json_int_t)facts->burst_count) : json_null());
+    put(at, object, "key_down_only", json_boolean(facts->gated));
+    put(at, object, "duty", spurity_value_fraction(facts->duty));
+    put(at, object, "key_down_dbfs", spurity_value_db(facts->on_db));
+    put_receiver(at, object, facts, recording->datatype.component);
+    return object;
+}
+
 static void push_trace_input(build *at, json_t *list, size_t index)
 {
     static const char *const roles[] = {[SPURITY_ROLE_TRANSMITTER] = "transmitter",
@@ -342,11 +410,12 @@ static void push_trace_input(build *at, json_t *list, size_t index)
     json_t *object = json_object();
     put(at, object, "file", spurity_value_text(file->path ? file->path : ""));
     put(at, object, "sha256", spurity_value_text_or_null(facts ? facts->sha256 : NULL));
-    put(at, object, "kind", spurity_value_text("trace"));
+    put(at, object, "kind", spurity_value_text(file->spectrum ? "capture" : "trace"));
     put(at, object, "role", spurity_value_text(roles[file->role]));
     put(at, object, "chain", chain_list(at, chain));
     put(at, object, "title", spurity_value_text_or_null(facts ? facts->title : NULL));
     put(at, object, "points", points_of(file));
+    put(at, object, "capture", capture_object(at, file, facts));
     push(at, list, object);
 }
 

@@ -19,6 +19,7 @@ json_t *spurity_value_db(double db);          /* to 0.001 dB */
 json_t *spurity_value_hz(double hz);          /* to 1 mHz */
 json_t *spurity_value_w(double watts);        /* six significant digits */
 json_t *spurity_value_fraction(double value); /* four digits after the point */
+json_t *spurity_value_share(double value);    /* six significant digits */
 /** A string whatever its bytes: what is no UTF-8 becomes U+FFFD.  NULL gives null. */
 json_t *spurity_value_text(const char *text);
 /** As spurity_value_text, and "" gives null. */

@@ -46,6 +46,11 @@ json_t *spurity_value_w(double watts)
     return json_real(round(watts / pow(10, -digits)) * pow(10, -digits));
 }
 
+json_t *spurity_value_share(double value)
+{
+    return spurity_value_w(value);
+}
+
 /* Length of the UTF-8 sequence at `text` (RFC 3629: no overlong form, no surrogate, nothing over U+10FFFF), 0 when
  * there is none. */
 static size_t sequence_length(const unsigned char *text)

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 /* Resolution filters of known shape: the windows of a transform, N -> infinity (equations in trace.h). */
 #include <math.h>
+#include <stdlib.h>
 
 #include "trace.h"
 
@@ -9,13 +10,13 @@
 static double cosine_sum_response(const spurity_filter *filter, double d)
 {
     double nearest = round(d), apart = d - nearest;
-    int k = (int)nearest;
     /* Near a whole bin k the term of k alone remains: (c_k / 2) / c0 with its neighbours' sinc falling to 0. */
     if (fabs(apart) < 1e-9) {
-        if (k == 0)
+        if (nearest == 0)
             return 1;
-        k = k < 0 ? -k : k;
-        return k < filter->terms ? filter->c[k] / (2 * filter->c[0]) : 0;
+        if (fabs(nearest) >= filter->terms)
+            return 0;
+        return filter->c[abs((int)nearest)] / (2 * filter->c[0]);
     }
     double sum = filter->c[0] / d, sign = -1;
     for (int i = 1; i < filter->terms; i++, sign = -sign)
@@ -53,7 +54,9 @@ static double kaiser_noise_bins(const spurity_filter *filter)
         double r = kaiser_response(filter, i * step);
         sum += r * r * (i == 0 || i == STEPS ? 0.5 : 1);
     }
-    return 2 * sum * step;
+    /* Beyond, sin^2 / (pi d)^2 on average, over the response's top squared. */
+    double top = filter->beta > 0 ? sinh(filter->beta) / filter->beta : 1;
+    return 2 * sum * step + 1 / (PI * PI * reach * top * top);
 }
 
 double spurity_filter_noise_bins(const spurity_filter *filter)

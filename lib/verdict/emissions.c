@@ -20,16 +20,18 @@ struct candidates {
     size_t count;
 };
 
+/* An artefact is an upper bound of what the transmitter has there, and another file's bound may be a lower one. */
 static struct level level_of(const spurity_emission *e)
 {
+    bool settled = e->kind == SPURITY_ARTEFACT && !isnan(e->at_most_dbc);
     return (struct level){
-        .dbm = e->level_dbm,
-        .dbc = e->level_dbc,
+        .dbm = settled ? e->at_most_dbm : e->level_dbm,
+        .dbc = settled ? e->at_most_dbc : e->level_dbc,
         .u_dbm_up = spurity_emission_expanded(e, false, true),
         .u_dbm_down = spurity_emission_expanded(e, false, false),
         .u_dbc_up = spurity_emission_expanded(e, true, true),
         .u_dbc_down = spurity_emission_expanded(e, true, false),
-        .at_most = !e->seen || e->front_end_unproven || e->skirt,
+        .at_most = spurity_verdict_bounds_only(e),
         .untrusted = !e->trustworthy,
     };
 }
@@ -43,21 +45,24 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
     char at[40];
     spurity_format_frequency_near(at, sizeof at, e->frequency_hz,
                                   fmax(e->rbw_hz / SPURITY_RBW_PARTS, e->frequency_uncertainty_hz));
-    if (!e->trustworthy) {
+    if (!e->trustworthy && !e->clipped) {
         reason = "points-too-far-apart";
         snprintf(advice, sizeof advice,
                  "sweep a narrow span around %s with points at most half an RBW apart, or use a peak "
                  "detector",
                  at);
     } else if ((isnan(meeting->measured) && !meeting->ratio) || (alternative && j->worlds.power_unknown)) {
-        snprintf(advice, sizeof advice,
-                 "its level in dBm is not known: say what stood between set and instrument (--pad, "
-                 "--loss, --direct), or the carrier's power (--power) with the carrier in the sweep");
+        snprintf(
+            advice, sizeof advice,
+            "its level in dBm is not known: say what stood between set and instrument (--pad, "
+            "--loss, --direct; of captures --full-scale too), or the carrier's power (--power) with the carrier in "
+            "the same file or scale=NAME");
     } else if (isnan(meeting->measured)) {
         reason = "ratio-unknown";
-        snprintf(advice, sizeof advice,
-                 "its level against the carrier is not known: sweep the carrier with the same chain, "
-                 "or say the chain of every file");
+        snprintf(
+            advice, sizeof advice,
+            "its level against the carrier is not known: take the carrier with the same chain, or say the chain of "
+            "every file (of captures --full-scale too, or scale=NAME)");
     } else if (alternative) {
         bool power = j->worlds.power_open || j->worlds.power_unknown;
         reason = j->worlds.dates_open[0] ? "date-unknown" : "power-step";
@@ -66,6 +71,9 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
                  j->worlds.power_unknown ? "--power"
                  : power                 ? "--power P1..P2 as closely as the meter tells"
                                          : "");
+    } else if (e->kind == SPURITY_ARTEFACT || (e->clipped && (e->seen || !e->trustworthy))) {
+        reason = e->kind == SPURITY_ARTEFACT ? "receiver-artefact" : "clipped";
+        spurity_verdict_advise_artefact(j, e, at, advice, sizeof advice);
     } else if (e->skirt) {
         reason = "hidden";
         snprintf(advice, sizeof advice,
@@ -75,8 +83,8 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
     } else if (e->front_end_unproven) {
         reason = "front-end-unproven";
         snprintf(advice, sizeof advice,
-                 "%s moves with the attenuation: more attenuation until it holds still, or a filter "
-                 "for the carrier ahead of the instrument",
+                 "what reads at %s may be made by the instrument: a filter for the carrier ahead of it (its loss in "
+                 "the chain), or 10 and 20 dB more pad until it holds still",
                  at);
     } else {
         reason = "floor-near-limit";
@@ -101,9 +109,9 @@ static spurity_judgement *add_row(struct judging *j, const struct candidate *c, 
     row->margin = meeting->margin;
     row->unit = meeting->ratio ? "dBc" : "dBm";
     row->uncertainty = meeting->uncertainty;
-    row->at_most = !e->seen;
+    row->at_most = spurity_verdict_bounds_only(e);
     row->reference_bandwidth_hz = e->rbw_hz > 0 ? e->rbw_hz : (double)NAN;
-    if (e->seen && e->trustworthy)
+    if (!row->at_most && e->trustworthy)
         row->conformity_probability = spurity_conformity_probability(meeting->margin, meeting->uncertainty);
     if (meeting->leaf)
         spurity_limit_describe(meeting->leaf, row->binding, sizeof row->binding);
@@ -203,7 +211,7 @@ static spurity_status judge_one(struct judging *j, const struct candidates *all,
             if (status)
                 return status;
         }
-        if (e->kind == SPURITY_HARMONIC && e->seen && !e->filtered)
+        if (e->kind == SPURITY_HARMONIC && e->seen && !e->filtered && !e->stepped)
             j->verdict->own_harmonics_unproven = true;
     }
     return SPURITY_OK;

@@ -150,10 +150,39 @@ static const spurity_judgement *seen_over(const struct judging *j)
         if (one->emission < 0 || !(one->margin < 0) || (worst && one->margin >= worst->margin))
             continue;
         const spurity_emission *e = spurity_measurement_emission(j->measurement, (size_t)one->emission);
-        if (e->seen && e->trustworthy && !e->front_end_unproven && !e->skirt)
+        if (e->trustworthy && !spurity_verdict_bounds_only(e))
             worst = one;
     }
     return worst;
+}
+
+/* What reads furthest over a limit and may be the receiver's own; NULL when nothing does. */
+static const spurity_judgement *artefact_over(const struct judging *j)
+{
+    const spurity_verdict *v = j->verdict;
+    const spurity_judgement *worst = NULL;
+    for (size_t i = 0; i < v->judgement_count; i++) {
+        const spurity_judgement *one = &v->judgements[i];
+        if (one->emission < 0 || one->outcome != SPURITY_OUTCOME_NOT_SHOWN || !(one->margin < 0) ||
+            (worst && one->margin >= worst->margin))
+            continue;
+        const spurity_emission *e = spurity_measurement_emission(j->measurement, (size_t)one->emission);
+        if (e->seen && (e->kind == SPURITY_ARTEFACT || e->clipped))
+            worst = one;
+    }
+    return worst;
+}
+
+static void say_artefact(struct sentence *sentence, const struct judging *j, const spurity_judgement *over)
+{
+    char advice[280], at[40];
+    const spurity_emission *e = spurity_measurement_emission(j->measurement, (size_t)over->emission);
+    spurity_format_frequency_near(at, sizeof at, e->frequency_hz,
+                                  fmax(e->rbw_hz / SPURITY_RBW_PARTS, e->frequency_uncertainty_hz));
+    spurity_verdict_advise_artefact(j, e, at, advice, sizeof advice);
+    say(sentence, ":");
+    say_margin(sentence, over);
+    say(sentence, ", but %s", advice);
 }
 
 static void say_not_shown(struct sentence *sentence, const struct judging *j)
@@ -162,7 +191,13 @@ static void say_not_shown(struct sentence *sentence, const struct judging *j)
     char from[40], to[40];
     size_t count = 0;
     const spurity_not_shown *first = widest_not_shown(v, &count);
-    const spurity_judgement *over = seen_over(j);
+    const spurity_judgement *over = seen_over(j), *artefact = over ? NULL : artefact_over(j);
+    if (artefact) {
+        say_artefact(sentence, j, artefact);
+        if (count > 1)
+            say(sentence, " (and %zu more)", count - 1);
+        return;
+    }
     if (over) {
         say(sentence, ": ");
         say_where(sentence, j, over);
@@ -219,11 +254,28 @@ static void say_doubts(struct sentence *sentence, const struct judging *j)
             say(sentence, "; %s", doubts[i].words);
 }
 
+/* Levels that decide and may be the receiver's own stand as "at most". */
+static bool front_end_unproven(const struct judging *j)
+{
+    const spurity_verdict *v = j->verdict;
+    for (size_t i = 0; i < v->judgement_count; i++) {
+        const spurity_judgement *one = &v->judgements[i];
+        const spurity_emission *e =
+            one->emission >= 0 ? spurity_measurement_emission(j->measurement, (size_t)one->emission) : NULL;
+        if (e && e->seen && e->front_end_unproven)
+            return true;
+    }
+    return false;
+}
+
 static void say_rest(struct sentence *sentence, const struct judging *j)
 {
     const spurity_verdict *v = j->verdict;
     say_doubts(sentence, j);
-    if (v->own_harmonics_unproven)
+    if (front_end_unproven(j))
+        say(sentence, "; what the receiver showed with the carrier out of its band is at most the set's: a filter for "
+                      "the carrier, or two pad steps, would tell");
+    else if (v->own_harmonics_unproven)
         say(sentence, "; the instrument's own harmonics not ruled out");
     if (v->not_examined) {
         say(sentence, "; ");

@@ -87,6 +87,12 @@ spurity_status spurity_verdict_add_not_shown(struct judging *j, const spurity_cl
 spurity_status spurity_verdict_ask(struct judging *j, const spurity_clause *clause, const char *needs,
                                    spurity_error *error);
 spurity_status spurity_verdict_tell(struct judging *j, const spurity_clause *clause, spurity_error *error);
+/** Whether an emission's level is but an upper bound of the transmitter's: inside the limit passes, over it is not
+ * shown. */
+bool spurity_verdict_bounds_only(const spurity_emission *emission);
+/** How to settle what the receiver may have made.  at: its frequency in words. */
+void spurity_verdict_advise_artefact(const struct judging *j, const spurity_emission *emission, const char *at,
+                                     char *text, size_t size);
 /** Whether `hz` is judged at all: inside --range, beyond --beyond. */
 bool spurity_verdict_judged_at(const struct judging *j, double hz);
 /** Offset from the carrier below which a modulated carrier's own products are not told from spurious ones: from the

@@ -10,7 +10,7 @@
 /* Points judged at once by their highest bound while that is inside the limit; one by one where it is not. */
 enum { CELL = 128, SHREDS_MAX = 40 };
 
-enum cause { CAUSE_FLOOR, CAUSE_SKIRT, CAUSE_MODULATION, CAUSE_LEVEL, CAUSE_BLIND, CAUSE_FEEDTHROUGH };
+enum cause { CAUSE_FLOOR, CAUSE_SKIRT, CAUSE_MODULATION, CAUSE_LEVEL, CAUSE_BLIND, CAUSE_FEEDTHROUGH, CAUSE_CLIPPED };
 
 /* A stretch not shown while it is being put together. */
 struct shred {
@@ -109,6 +109,7 @@ struct cell {
     const spurity_service *service;
     struct level level; /* offsets and uncertainties; dbm, dbc still those of 0 dB on the scale */
     double rbw_hz, half_step_hz;
+    spurity_clipping clipping;
 };
 
 static void set_cell(const struct walk *walk, struct cell *cell, double hz)
@@ -117,8 +118,10 @@ static void set_cell(const struct walk *walk, struct cell *cell, double hz)
     const spurity_carrier *carrier = j->carrier;
     double dbm = spurity_measurement_expanded(j->measurement, cell->service->file, hz, false);
     double dbc = spurity_measurement_expanded(j->measurement, cell->service->file, hz, true);
-    dbm = hypot(dbm, 2 * carrier->meter_low_db / sqrt(3.0));
-    dbc = hypot(dbc, 2 * carrier->read_high_db / sqrt(3.0)); /* a carrier read high flatters the ratio */
+    double clipped = 2 * cell->clipping.line_low_db / sqrt(3.0); /* clipping takes from what hides, too */
+    dbm = hypot(hypot(dbm, 2 * carrier->meter_low_db / sqrt(3.0)), clipped);
+    /* a carrier read high flatters the ratio */
+    dbc = hypot(hypot(dbc, 2 * carrier->read_high_db / sqrt(3.0)), clipped);
     cell->level = (struct level){.dbm = cell->file->dbm_offset,
                                  .dbc = -cell->file->carrier_db,
                                  .u_dbm_up = dbm,
@@ -221,6 +224,11 @@ static void judge_point(struct walk *walk, const struct cell *cell, const spurit
         .file = cell->service->file,
         .rbw_hz = cell->rbw_hz,
         .need_db = (double)NAN};
+    if (cell->clipping.blind) {
+        shred.cause = CAUSE_CLIPPED;
+        add_shred(walk, &shred);
+        return;
+    }
     bool feedthrough = point->blind && under_feedthrough(cell, point->frequency_hz);
     if (point->blind && !feedthrough) {
         shred.cause = CAUSE_BLIND;
@@ -252,6 +260,8 @@ static bool passes_whole(struct walk *walk, const struct cell *cell, size_t firs
     spurity_point point, low, high;
     double worst_db = -INFINITY, worst_hz = 0;
     const spurity_survey *survey = cell->file->survey;
+    if (cell->clipping.blind)
+        return false;
     for (size_t i = first; i <= last; i++) {
         bool skirt;
         if (!spurity_survey_point(survey, cell->service->segment, i, &point) || point.blind ||
@@ -288,6 +298,7 @@ static void walk_service(struct walk *walk, const spurity_service *service)
         !spurity_trace_segment(spurity_terminal_trace_view(spurity_survey_terminal(cell.file->survey)),
                                service->segment, &view))
         return;
+    spurity_measurement_clipping(j->measurement, service->file, &cell.clipping);
     cell.rbw_hz = view.facts.rbw_hz;
     cell.half_step_hz = view.step_hz / 2;
     for (size_t first = service->first; first <= service->last; first += CELL) {
@@ -360,6 +371,21 @@ static void advise_floor(const struct shred *shred, char *text, size_t size)
     snprintf(text, size, "the floor is too near the limit to show a pass: lower the RBW, and say it (--rbw)");
 }
 
+/* A capture's levels need full scale as well as the chain, or a scale shared with the file of the carrier. */
+static void advise_level(const struct walk *walk, const struct shred *shred, char *text, size_t size)
+{
+    const spurity_measured_file *file = spurity_measurement_file(walk->j->measurement, (size_t)shred->file);
+    if (file->spectrum && isnan(file->dbm_offset))
+        snprintf(
+            text, size,
+            "this capture's levels stand on no scale in dBm: say --full-scale of its receiver, or, for files of one "
+            "receiver and gain, scale=NAME with --power and the carrier in one of them");
+    else
+        snprintf(text, size,
+                 "levels here are not known on a common scale: say what stood between set and instrument "
+                 "(--pad, --loss, --direct), or --power with the carrier in the sweep");
+}
+
 static void advise(const struct walk *walk, const struct shred *shred, char *text, size_t size)
 {
     char reach[40];
@@ -379,15 +405,18 @@ static void advise(const struct walk *walk, const struct shred *shred, char *tex
                  reach);
         break;
     case CAUSE_LEVEL:
-        snprintf(text, size,
-                 "levels here are not known on a common scale: say what stood between set and instrument "
-                 "(--pad, --loss, --direct), or --power with the carrier in the sweep");
+        advise_level(walk, shred, text, size);
         break;
     case CAUSE_FEEDTHROUGH:
         snprintf(text, size,
                  "the instrument's own line at 0 Hz hides what stands here: a narrower RBW, starting above 0 Hz, or "
                  "--lowest if "
                  "the set generates nothing so low");
+        break;
+    case CAUSE_CLIPPED:
+        snprintf(text, size,
+                 "the receiver was driven over its range, and by how much cannot be told: record again with less gain "
+                 "or 10 dB more pad (say it), until no sample stands at the rails");
         break;
     case CAUSE_BLIND:
         snprintf(text, size, "the sweep cannot show a line here: points at most half an RBW apart, or a peak detector");
@@ -397,10 +426,13 @@ static void advise(const struct walk *walk, const struct shred *shred, char *tex
 
 static const char *reason_of(enum cause cause)
 {
-    static const char *const words[] = {
-        [CAUSE_FLOOR] = "floor-near-limit",     [CAUSE_SKIRT] = "hidden",
-        [CAUSE_MODULATION] = "modulation",      [CAUSE_LEVEL] = "level-unknown",
-        [CAUSE_BLIND] = "points-too-far-apart", [CAUSE_FEEDTHROUGH] = "zero-frequency-feedthrough"};
+    static const char *const words[] = {[CAUSE_FLOOR] = "floor-near-limit",
+                                        [CAUSE_SKIRT] = "hidden",
+                                        [CAUSE_MODULATION] = "modulation",
+                                        [CAUSE_LEVEL] = "level-unknown",
+                                        [CAUSE_BLIND] = "points-too-far-apart",
+                                        [CAUSE_FEEDTHROUGH] = "zero-frequency-feedthrough",
+                                        [CAUSE_CLIPPED] = "clipped"};
     return words[cause];
 }
 
@@ -463,6 +495,29 @@ static spurity_status tell_shreds(struct walk *walk, spurity_error *error)
 
 /* ---- what no file serves ---- */
 
+/* Where to look, as a sweep or, where the test point has captures, as those too. */
+static spurity_status tell_nothing_there(struct walk *walk, double from_hz, double to_hz, spurity_error *error)
+{
+    const struct judging *j = walk->j;
+    char advice[280], a[40], b[40], c[40];
+    bool captures = false;
+    spurity_format_frequency(a, sizeof a, from_hz, 6);
+    spurity_format_frequency(b, sizeof b, to_hz, 6);
+    for (size_t i = 0; i < spurity_measurement_file_count(j->measurement); i++)
+        captures = captures || spurity_measurement_file(j->measurement, i)->spectrum;
+    double f0 = j->carrier->frequency_hz, order = ceil(fmax(from_hz, 1.5 * f0) / f0);
+    if (!captures)
+        snprintf(advice, sizeof advice, "not swept: add a sweep from %s to %s", a, b);
+    else if (order * f0 <= to_hz)
+        snprintf(advice, sizeof advice,
+                 "not recorded: add a sweep from %s to %s, or captures tuned there, beginning with harmonic %.0f at %s",
+                 a, b, order, spurity_format_frequency(c, sizeof c, order * f0, 6));
+    else
+        snprintf(advice, sizeof advice, "not recorded: add a sweep from %s to %s, or captures tuned there", a, b);
+    return spurity_verdict_add_not_shown(walk->j, walk->clause, from_hz, to_hz, "not-swept", advice, error);
+}
+
+/* Holes that lie in a stretch no file serves have reasons of their own; what is left of it was not swept. */
 static spurity_status tell_unswept(struct walk *walk, double from_hz, double to_hz, bool *missing, spurity_error *error)
 {
     const struct judging *j = walk->j;
@@ -475,7 +530,7 @@ static spurity_status tell_unswept(struct walk *walk, double from_hz, double to_
     *missing = true;
     for (size_t i = 0; i < spurity_measurement_hole_count(j->measurement); i++) {
         const spurity_stretch *hole = spurity_measurement_hole(j->measurement, i);
-        double low = fmax(hole->from_hz, from_hz), high = fmin(hole->to_hz, to_hz);
+        double low = fmax(hole->from_hz, from_hz), high = fmin(hole->to_hz, to_hz), slack = 1e-9 * to_hz;
         if (!(high > low))
             continue;
         spurity_status status =
@@ -484,11 +539,12 @@ static spurity_status tell_unswept(struct walk *walk, double from_hz, double to_
             return status;
         if (high - low >= 0.99 * (to_hz - from_hz))
             return SPURITY_OK;
+        if (low <= from_hz + slack)
+            from_hz = high;
+        else if (high >= to_hz - slack)
+            to_hz = low;
     }
-    char advice[200], a[40], b[40];
-    snprintf(advice, sizeof advice, "not swept: add a sweep from %s to %s",
-             spurity_format_frequency(a, sizeof a, from_hz, 6), spurity_format_frequency(b, sizeof b, to_hz, 6));
-    return spurity_verdict_add_not_shown(walk->j, walk->clause, from_hz, to_hz, "not-swept", advice, error);
+    return to_hz > from_hz ? tell_nothing_there(walk, from_hz, to_hz, error) : SPURITY_OK;
 }
 
 static spurity_status find_unswept(struct walk *walk, bool *missing, spurity_error *error)

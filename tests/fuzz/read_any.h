@@ -30,6 +30,35 @@ static inline void check_trace(const spurity_trace *trace)
     need(points == spurity_trace_points(trace));
 }
 
+/** Reads it to its end, jumps about, and converts: nothing beyond what was asked is touched. */
+static inline void check_capture(const spurity_recording *recording, spurity_capture *capture)
+{
+    enum { BLOCK = 1000, BLOCKS_MOST = 300 };
+    const spurity_capture_facts *facts = spurity_capture_facts_of(capture);
+    const size_t bytes = spurity_sample_format_bytes(facts->format);
+    unsigned char *packed = malloc(BLOCK * bytes);
+    float *values = malloc(BLOCK * 2 * sizeof *values);
+    spurity_error error = {0};
+    uint64_t total = 0;
+    size_t got = 1;
+    need(packed && values && facts->rate_hz > 0 && isfinite(facts->rate_hz) && facts->segment_count > 0);
+    need(facts->segment_count == spurity_recording_facts_of(recording)->capture_segments);
+    for (size_t i = 0; i < facts->segment_count; i++)
+        need(i ? facts->segments[i].first > facts->segments[i - 1].first : !facts->segments[i].first);
+    for (int block = 0; got && block < BLOCKS_MOST; block++) {
+        if (spurity_capture_read(capture, packed, BLOCK, &got, &error))
+            break;
+        need(got <= BLOCK);
+        spurity_sample_convert(facts->format, packed, got, values);
+        total += got;
+    }
+    need(!facts->samples || total <= facts->samples);
+    if (spurity_capture_can_seek(capture) && !spurity_capture_seek(capture, total / 2, &error))
+        (void)spurity_capture_read(capture, packed, BLOCK, &got, &error);
+    free(values);
+    free(packed);
+}
+
 static inline void check_findings(const spurity_recording *recording)
 {
     for (size_t i = 0; i < spurity_recording_finding_count(recording); i++) {
@@ -53,7 +82,12 @@ static inline void read_any(const char *name, const uint8_t *data, size_t size, 
     need(!status == !!recording && status == error.status);
     if (recording) {
         check_findings(recording);
-        need((purpose == SPURITY_READ_TRACE) == (spurity_recording_trace(recording) != NULL));
+        spurity_capture *capture = spurity_recording_take_capture(recording);
+        need((purpose == SPURITY_READ_TRACE) == (capture || spurity_recording_trace(recording)));
+        need(!capture || !spurity_recording_trace(recording));
+        if (capture)
+            check_capture(recording, capture);
+        spurity_capture_free(capture);
         need((purpose == SPURITY_READ_LOSS) == (spurity_recording_curve(recording) != NULL));
         if (spurity_recording_trace(recording))
             check_trace(spurity_recording_trace(recording));

@@ -44,8 +44,11 @@ set -- -std=c11 -Wall -Wextra -Werror "$here/measure_sweep.c"
 [ "$sanitize" = none ] || set -- -fsanitize="$sanitize" "$@"
 # The flags are lists of words, and paths of ours hold no blanks.
 $cc $(flags --cflags) "$@" -o "$place/with-shared" $(flags --libs)
-$cc $(flags --cflags) "$@" -o "$place/with-static" -Wl,-Bstatic -lspurity $(flags --static --libs-only-L) \
-    -Wl,-Bdynamic $(flags --static --libs-only-l | sed 's/-lspurity//g')
+# Ours static, what it needs shared: those libraries' own private parts need not be installed.
+needed=$(flags --print-requires-private | sed 's/[<>=].*//')
+own=$(sed -n 's/^Libs.private: *//p' "$pc")
+$cc $(flags --cflags) "$@" -o "$place/with-static" -L"$libdir" -Wl,-Bstatic -lspurity -Wl,-Bdynamic \
+    $(pkg-config --libs $needed) $own
 
 told_shared=$(LD_LIBRARY_PATH=$libdir "$place/with-shared" "$sweep" 40dB)
 told_static=$("$place/with-static" "$sweep" 40dB)

@@ -1,6 +1,6 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-2.0-or-later
-# readme.sh PROGRAM SOURCE [write]: the README's example is what the program says.  With `write` the README is brought up
+# readme.sh PROGRAM SOURCE [write]: the README's examples are what the program says.  With `write` the README is brought up
 # to date instead: sh tests/house/readme.sh build-plain/cli/spurity . write
 set -eu
 program=$(realpath "$1")
@@ -11,33 +11,32 @@ trap 'rm -rf "$place"' EXIT
 export LC_ALL=C.UTF-8 NO_COLOR=1
 unset COLUMNS
 
-command=$(sed -n 's/^\$ spurity //p' README.md)
-case "$command" in
-check\ *) ;;
-*)
+count=$(grep -c '^\$ spurity ' README.md) || {
     echo "no example in README.md"
     exit 1
-    ;;
-esac
-# The command holds plain words only.
-# shellcheck disable=SC2086
-"$program" $command >"$place/now" || [ $? -le 3 ]
-sed -n '/^\$ spurity /,/^```$/p' README.md | sed '1d;$d' >"$place/told"
+}
+for number in $(seq "$count"); do
+    command=$(sed -n 's/^\$ spurity //p' README.md | sed -n "${number}p")
+    # The command holds plain words only.
+    # shellcheck disable=SC2086
+    "$program" $command >"$place/now-$number" || [ $? -le 3 ]
+done
+awk -v place="$place" '
+    /^\$ spurity / {
+        print
+        now = place "/now-" ++number
+        while ((getline row < now) > 0)
+            print row
+        skip = 1
+        next
+    }
+    /^```$/ { skip = 0 }
+    !skip' README.md >"$place/README.md"
 if [ "$what" = write ]; then
-    awk -v now="$place/now" '
-        /^\$ spurity / {
-            print
-            while ((getline row < now) > 0)
-                print row
-            skip = 1
-            next
-        }
-        /^```$/ { skip = 0 }
-        !skip' README.md >"$place/README.md"
     cat "$place/README.md" >README.md
 else
-    diff -u "$place/told" "$place/now" || {
-        echo "README.md: the example is not what the program says; see tests/house/readme.sh"
+    diff -u README.md "$place/README.md" || {
+        echo "README.md: an example is not what the program says; see tests/house/readme.sh"
         exit 1
     }
 fi

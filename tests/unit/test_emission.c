@@ -491,17 +491,168 @@ static void test_watch(void **state)
     }
 }
 
+/* ---- filters of known shape ----------------------------------------------------------------------------------------
+ */
+
+static const spurity_filter blackman_harris = {SPURITY_FILTER_COSINE_SUM, 4, {.35875, .48829, .14128, .01168}, 0, 100};
+
+static spurity_survey *survey_window(size_t count, spurity_filter filter, spurity_detector detector, double averages)
+{
+    spurity_segment_facts facts = {.detector = detector, .averages = averages, .filter = filter};
+    return sweep_survey_facts(&facts, frequency, level, count, NULL);
+}
+
+/* A line's readings in an exact window, over a floor. */
+static void put_window_line(size_t count, const spurity_filter *filter, double hz, double db)
+{
+    for (size_t i = 0; i < count; i++) {
+        double r = spurity_filter_response(filter, (frequency[i] - hz) / filter->bin_hz);
+        level[i] = 10 * log10(pow(10, level[i] / 10) + pow(10, db / 10) * r * r);
+    }
+}
+
+static void rough(size_t count, double start, double step, double db, uint64_t *random)
+{
+    double v[2];
+    flat(count, start, step, db);
+    for (size_t i = 0; i < count; i++) {
+        sweep_complex(random, v);
+        level[i] += v[0];
+    }
+}
+
+/* Filters that cannot be are as if not told; whatever the filter, every number is a number. */
+static void test_odd_filters(void **state)
+{
+    (void)state;
+    spurity_filter odd[12];
+    for (int i = 0; i < 12; i++)
+        odd[i] = blackman_harris;
+    odd[0].terms = 0, odd[1].terms = 12, odd[2].terms = -1, odd[3].c[0] = 0, odd[4].c[0] = NAN, odd[5].c[2] = INFINITY;
+    odd[6].bin_hz = 0, odd[7].bin_hz = NAN, odd[8].bin_hz = 90, odd[9].kind = (spurity_filter_kind)77;
+    odd[10] = (spurity_filter){.kind = SPURITY_FILTER_KAISER, .beta = 1e9, .bin_hz = 100};
+    odd[11] = (spurity_filter){.kind = SPURITY_FILTER_KAISER, .beta = NAN, .bin_hz = 100};
+    uint64_t random = 4;
+    for (int i = 0; i < 12; i++) {
+        rough(801, 1e6, 100, -100, &random);
+        put_line(801, 1.04e6, -20, 190);
+        double as_told[801];
+        spurity_segment_facts facts = {
+            .rbw_hz = 190, .detector = SPURITY_DETECTOR_AVERAGE, .averages = 20, .filter = odd[i]};
+        spurity_survey *survey = sweep_survey_facts(&facts, frequency, level, 801, NULL);
+        check_finite(survey);
+        for (size_t k = 0; k < 801; k++) {
+            spurity_point p;
+            assert_true(spurity_survey_point(survey, 0, k, &p));
+            as_told[k] = p.bound_db;
+        }
+        spurity_survey_free(survey);
+        facts.filter = (spurity_filter){0};
+        survey = sweep_survey_facts(&facts, frequency, level, 801, NULL);
+        for (size_t k = 0; k < 801; k++) {
+            spurity_point p;
+            assert_true(spurity_survey_point(survey, 0, k, &p));
+            assert_true(p.bound_db == as_told[k]);
+        }
+        spurity_survey_free(survey);
+    }
+}
+
+/* Any cosine sum, any readings. */
+static void test_any_filter(void **state)
+{
+    (void)state;
+    static const size_t counts[] = {1, 2, 3, 5, 17, 100, 600};
+    uint64_t random = 8;
+    for (int run = 0; run < 400; run++) {
+        size_t count = counts[sweep_next(&random) % 7];
+        spurity_filter filter = {.kind = SPURITY_FILTER_COSINE_SUM, .bin_hz = 100};
+        filter.terms = 1 + (int)(sweep_next(&random) % SPURITY_FILTER_TERMS);
+        for (int k = 0; k < filter.terms; k++)
+            filter.c[k] = k ? 4 * sweep_uniform(&random) - 2 : 1;
+        if (run % 5 == 0)
+            filter.kind = SPURITY_FILTER_KAISER, filter.beta = 40 * sweep_uniform(&random);
+        if (run % 5 == 1)
+            filter = blackman_harris;
+        rough(count, -2e4, 100, -100, &random);
+        for (int lines = (int)(sweep_next(&random) % 6); lines > 0; lines--)
+            put_window_line(count, &filter, -2e4 + 100 * (double)count * sweep_uniform(&random),
+                            -300 * sweep_uniform(&random));
+        for (size_t i = 0; i < count; i++)
+            level[i] = run % 3 ? level[i] : level[i] - 200 * sweep_uniform(&random);
+        spurity_survey *survey = survey_window(count, filter, (spurity_detector)(run % 6), (double)(run % 4));
+        check_finite(survey);
+        spurity_survey_free(survey);
+    }
+}
+
+/* A line in the first and the last bin, beside a missing one, and through a hold. */
+static void test_window_edges(void **state)
+{
+    (void)state;
+    static const double places[] = {0.2, 799.8, 0.45, 400.3, 401.1};
+    uint64_t random = 12;
+    for (int i = 0; i < 5; i++)
+        for (int hold = 0; hold < 2; hold++) {
+            rough(801, 1e6, 100, -100, &random);
+            put_window_line(801, &blackman_harris, 1e6 + 100 * places[i], -20);
+            level[398] = NAN;
+            spurity_survey *survey =
+                survey_window(801, blackman_harris, hold ? SPURITY_DETECTOR_MAX_HOLD : SPURITY_DETECTOR_AVERAGE, 20);
+            const spurity_line *line = spurity_survey_strongest(survey, 0, 2e6);
+            assert_non_null(line);
+            assert_int_equal(line->character, SPURITY_LINE);
+            assert_true(line->trustworthy);
+            assert_near(line->level_db, -20, 0.05);
+            assert_near(line->frequency_hz, 1e6 + 100 * places[i], 1);
+            assert_int_equal(spurity_survey_line_count(survey), 1);
+            check_finite(survey);
+            spurity_survey_free(survey);
+        }
+}
+
+/* Bins of a rectangular window stand over one RBW apart, yet miss nothing. */
+static void test_rectangular_covers(void **state)
+{
+    (void)state;
+    uint64_t random = 13;
+    rough(801, 1e6, 100, -100, &random);
+    spurity_filter filter = {.kind = SPURITY_FILTER_COSINE_SUM, .terms = 1, .c = {1}, .bin_hz = 100};
+    spurity_survey *survey = survey_window(801, filter, SPURITY_DETECTOR_AVERAGE, 20);
+    double bound, floor_db, droop_db = 3.9224; /* half a bin beside: 2 / pi */
+    assert_int_equal(spurity_survey_hole_count(survey), 0);
+    assert_int_equal(spurity_survey_coverage_count(survey), 1);
+    assert_true(spurity_survey_bound(survey, 1.01e6, 1.07e6, &bound, &floor_db, NULL));
+    assert_true(bound > floor_db + droop_db);
+    spurity_point p;
+    assert_true(spurity_survey_point(survey, 0, 300, &p));
+    double floor_bound = spurity_hidden_line_bound(p.reading_db, p.floor_db, SPURITY_DETECTOR_AVERAGE, 20);
+    assert_near(p.bound_db, floor_bound + droop_db, 0.1);
+    spurity_survey_free(survey);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_names),           cmocka_unit_test(test_odd_traces),
-        cmocka_unit_test(test_shift),           cmocka_unit_test(test_rbw),
-        cmocka_unit_test(test_feedthrough),     cmocka_unit_test(test_spacing),
-        cmocka_unit_test(test_coverage),        cmocka_unit_test(test_peak_detector),
-        cmocka_unit_test(test_bound_over_line), cmocka_unit_test(test_rbw_unknown),
-        cmocka_unit_test(test_segments),        cmocka_unit_test(test_chain_holes),
-        cmocka_unit_test(test_two_and_am),      cmocka_unit_test(test_noise_like),
+        cmocka_unit_test(test_names),
+        cmocka_unit_test(test_odd_traces),
+        cmocka_unit_test(test_shift),
+        cmocka_unit_test(test_rbw),
+        cmocka_unit_test(test_feedthrough),
+        cmocka_unit_test(test_spacing),
+        cmocka_unit_test(test_coverage),
+        cmocka_unit_test(test_peak_detector),
+        cmocka_unit_test(test_bound_over_line),
+        cmocka_unit_test(test_rbw_unknown),
+        cmocka_unit_test(test_segments),
+        cmocka_unit_test(test_chain_holes),
+        cmocka_unit_test(test_two_and_am),
+        cmocka_unit_test(test_noise_like),
         cmocka_unit_test(test_watch),
+        cmocka_unit_test(test_odd_filters),
+        cmocka_unit_test(test_any_filter),
+        cmocka_unit_test(test_window_edges),
+        cmocka_unit_test(test_rectangular_covers),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

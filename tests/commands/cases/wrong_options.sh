@@ -5,7 +5,7 @@ try "$SPURITY" measure f0.csv --carier 146.94M >&2
 try "$SPURITY" measure f0.csv --carr 146.94M >&2
 try "$SPURITY" measure f0.csv --report out.html >&2
 try "$SPURITY" measure f0.csv --rules us-amateur >&2
-try "$SPURITY" measure f0.csv --rate 2.4M >&2
+try "$SPURITY" measure f0.csv --sacle a >&2
 try "$SPURITY" measure f0.csv --role ambient >&2
 try "$SPURITY" measure f0.csv --direct=yes >&2
 try "$SPURITY" measure f0.csv --pad >&2

@@ -1,0 +1,267 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+/* The inner loops: conversion with the window, and power.  Element by element, so that a result is the same whatever
+ * the vector length. */
+#include <math.h>
+#include <string.h>
+
+#include "engine.h"
+
+/* The same loop for several vector units, chosen when the program is loaded.  Not under the thread sanitizer, which
+ * is not up yet when that choice is made. */
+#if defined(__x86_64__) && defined(__linux__) && !defined(__SANITIZE_THREAD__) && !defined(__clang__)
+#define FOR_VECTOR_UNITS __attribute__((target_clones("avx512f", "avx2", "default")))
+#else
+#define FOR_VECTOR_UNITS
+#endif
+
+FOR_VECTOR_UNITS static void weigh_i16(const unsigned char *restrict from, const float *restrict factor, size_t count,
+                                       float *restrict to)
+{
+    for (size_t i = 0; i < count; i++) {
+        int16_t x;
+        memcpy(&x, from + i * sizeof x, sizeof x);
+        to[i] = (float)x * factor[i];
+    }
+}
+
+/* Sixteen lanes whatever the vector unit: the order of operations, and so every bit, is the same on all of them. */
+typedef int16_t words __attribute__((vector_size(32)));
+typedef float half_floats __attribute__((vector_size(32)));
+typedef float floats __attribute__((vector_size(64)));
+typedef double doubles __attribute__((vector_size(128)));
+enum { LANES = 16 };
+
+/* One factor a sample: half the table to fetch. */
+FOR_VECTOR_UNITS static void weigh_ci16(const unsigned char *restrict from, const float *restrict factor, size_t count,
+                                        float *restrict to)
+{
+    size_t i = 0;
+    for (; i + LANES <= count; i += LANES) {
+        words x;
+        half_floats w;
+        memcpy(&x, from + 2 * i, sizeof x);
+        memcpy(&w, factor + i / 2, sizeof w);
+        floats f = __builtin_convertvector(x, floats);
+        f *= __builtin_shufflevector(w, w, 0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 5, 5, 6, 6, 7, 7);
+        memcpy(to + i, &f, sizeof f);
+    }
+    for (; i < count; i++) {
+        int16_t x;
+        memcpy(&x, from + 2 * i, sizeof x);
+        to[i] = (float)x * factor[i / 2];
+    }
+}
+
+FOR_VECTOR_UNITS static void weigh_i8(const unsigned char *restrict from, const float *restrict factor, size_t count,
+                                      float *restrict to)
+{
+    for (size_t i = 0; i < count; i++)
+        to[i] = (float)(int8_t)from[i] * factor[i];
+}
+
+FOR_VECTOR_UNITS static void weigh_u8(const unsigned char *restrict from, const float *restrict factor, size_t count,
+                                      float *restrict to)
+{
+    for (size_t i = 0; i < count; i++)
+        to[i] = ((float)from[i] - 127.5f) * factor[i];
+}
+
+FOR_VECTOR_UNITS static void weigh_f32(const unsigned char *restrict from, const float *restrict factor, size_t count,
+                                       float *restrict to)
+{
+    for (size_t i = 0; i < count; i++) {
+        uint32_t bits;
+        memcpy(&bits, from + i * sizeof bits, sizeof bits);
+        bits = (bits & 0x7f800000u) == 0x7f800000u ? 0 : bits; /* not finite */
+        float x;
+        memcpy(&x, &bits, sizeof x);
+        to[i] = x * factor[i];
+    }
+}
+
+spurity_weigh *spurity_weigher(spurity_sample_format format, float *scale, size_t *factors)
+{
+    *factors = format.is_complex ? 2 : 1;
+#if defined(__BYTE_ORDER__) && __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
+    *scale = 1;
+    if (format.big_endian || (format.swapped && format.is_complex))
+        return NULL;
+    switch (format.component) {
+    case SPURITY_COMPONENT_I16:
+        *scale = 1.0f / 32768;
+        *factors = 1;
+        return format.is_complex ? weigh_ci16 : weigh_i16;
+    case SPURITY_COMPONENT_I8:
+        *scale = 1.0f / 128;
+        return weigh_i8;
+    case SPURITY_COMPONENT_U8:
+        *scale = 1.0f / 128;
+        return weigh_u8;
+    case SPURITY_COMPONENT_F32:
+        return weigh_f32;
+    default:
+        return NULL;
+    }
+#else
+    *scale = 1;
+    return NULL;
+#endif
+}
+
+/* ---- sums over a cell of 16-bit I/Q -------------------------------------------------------------- */
+
+enum { SHORT_VECTORS = 32 }; /* vectors summed in float before they go into double */
+
+struct cell_sums {
+    doubles value, square, cross;
+    words high, low;
+};
+
+FOR_VECTOR_UNITS static void sum_cell_i16(const unsigned char *from, struct cell_sums *sums)
+{
+    doubles value = {0}, square = {0}, cross = {0};
+    words high, low;
+    memcpy(&high, from, sizeof high);
+    low = high;
+    for (size_t at = 0; at < 2 * SPURITY_RECEIVER_CELL; at += SHORT_VECTORS * LANES) {
+        floats s = {0}, s2 = {0}, c = {0};
+        for (size_t k = 0; k < SHORT_VECTORS; k++) {
+            words x;
+            memcpy(&x, from + 2 * (at + k * LANES), sizeof x);
+            const words above = x > high, below = x < low;
+            high = (x & above) | (high & ~above);
+            low = (x & below) | (low & ~below);
+            const floats f = __builtin_convertvector(x, floats);
+            s += f;
+            s2 += f * f;
+            c += f * __builtin_shufflevector(f, f, 1, 0, 3, 2, 5, 4, 7, 6, 9, 8, 11, 10, 13, 12, 15, 14);
+        }
+        value += __builtin_convertvector(s, doubles);
+        square += __builtin_convertvector(s2, doubles);
+        cross += __builtin_convertvector(c, doubles);
+    }
+    *sums = (struct cell_sums){value, square, cross, high, low};
+}
+
+static uint64_t count_beyond(const unsigned char *from, int16_t low, int16_t high)
+{
+    uint64_t count = 0;
+    for (size_t i = 0; i < 2 * SPURITY_RECEIVER_CELL; i++) {
+        int16_t x;
+        memcpy(&x, from + 2 * i, sizeof x);
+        count += x <= low || x >= high;
+    }
+    return count;
+}
+
+void spurity_cell_sums_i16(const unsigned char *from, double rail_low, double rail_high, spurity_receiver_sums *out)
+{
+    const double scale = 1.0 / 32768;
+    struct cell_sums sums;
+    sum_cell_i16(from, &sums);
+    *out = (spurity_receiver_sums){0};
+    int high = sums.high[0], low = sums.low[0];
+    for (int j = 0; j < LANES; j += 2) {
+        out->i += sums.value[j];
+        out->q += sums.value[j + 1];
+        out->ii += sums.square[j];
+        out->qq += sums.square[j + 1];
+        out->iq += sums.cross[j];
+    }
+    for (int j = 1; j < LANES; j++) {
+        high = sums.high[j] > high ? sums.high[j] : high;
+        low = sums.low[j] < low ? sums.low[j] : low;
+    }
+    out->i *= scale;
+    out->q *= scale;
+    out->ii *= scale * scale;
+    out->qq *= scale * scale;
+    out->iq *= scale * scale;
+    out->largest = (float)((high > -low ? high : -low) * scale);
+    if (high >= rail_high / scale || low <= rail_low / scale) /* not for NaN */
+        out->at_rail = count_beyond(from, (int16_t)fmax(floor(rail_low / scale), -32768),
+                                    (int16_t)fmin(ceil(rail_high / scale), 32767));
+}
+
+FOR_VECTOR_UNITS void spurity_multiply(float *restrict values, const float *restrict factor, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        values[i] *= factor[i];
+}
+
+FOR_VECTOR_UNITS size_t spurity_clear_not_finite(float *values, size_t count)
+{
+    size_t cleared = 0;
+    for (size_t i = 0; i < count; i++) {
+        uint32_t bits;
+        memcpy(&bits, values + i, sizeof bits);
+        const bool bad = (bits & 0x7f800000u) == 0x7f800000u;
+        cleared += bad;
+        values[i] = bad ? 0 : values[i];
+    }
+    return cleared;
+}
+
+/* |x|^2 of LANES bins. */
+#define POWER_OF(x, power)                                                                                             \
+    floats p_, q_;                                                                                                     \
+    memcpy(&p_, (x), sizeof p_);                                                                                       \
+    memcpy(&q_, (x) + LANES, sizeof q_);                                                                               \
+    p_ *= p_;                                                                                                          \
+    q_ *= q_;                                                                                                          \
+    const floats power = __builtin_shufflevector(p_, q_, 0, 2, 4, 6, 8, 10, 12, 14, 16, 18, 20, 22, 24, 26, 28, 30) +  \
+                         __builtin_shufflevector(p_, q_, 1, 3, 5, 7, 9, 11, 13, 15, 17, 19, 21, 23, 25, 27, 29, 31)
+
+/* In each: `power` is what comes, `had` what was there. */
+#define GATHERER(name, lanes, single)                                                                                  \
+    FOR_VECTOR_UNITS static void name(const float *restrict x, size_t bins, float *restrict into)                      \
+    {                                                                                                                  \
+        size_t i = 0;                                                                                                  \
+        for (; i + LANES <= bins; i += LANES) {                                                                        \
+            POWER_OF(x + 2 * i, power);                                                                                \
+            floats had;                                                                                                \
+            memcpy(&had, into + i, sizeof had);                                                                        \
+            const floats now = (lanes);                                                                                \
+            memcpy(into + i, &now, sizeof now);                                                                        \
+        }                                                                                                              \
+        for (; i < bins; i++) {                                                                                        \
+            const float power = x[2 * i] * x[2 * i] + x[2 * i + 1] * x[2 * i + 1], had = into[i];                      \
+            into[i] = (single);                                                                                        \
+        }                                                                                                              \
+    }
+
+typedef int32_t masks __attribute__((vector_size(64)));
+#define CHOOSE(mask, yes, no) ((floats)(((masks)(yes) & (mask)) | ((masks)(no) & ~(mask))))
+
+GATHERER(power_set, ((void)had, power), ((void)had, power))
+GATHERER(power_add, had + power, had + power)
+GATHERER(power_max, CHOOSE(power > had, power, had), power > had ? power : had)
+GATHERER(power_min, CHOOSE(power < had, power, had), power < had ? power : had)
+
+void spurity_gather_power(const float *x, size_t bins, spurity_gather how, float *into)
+{
+    if (how == SPURITY_GATHER_SET)
+        power_set(x, bins, into);
+    else if (how == SPURITY_GATHER_ADD)
+        power_add(x, bins, into);
+    else if (how == SPURITY_GATHER_MAX)
+        power_max(x, bins, into);
+    else
+        power_min(x, bins, into);
+}
+
+FOR_VECTOR_UNITS void spurity_fold_power(const float *from, size_t bins, spurity_gather how, double *into)
+{
+    if (how == SPURITY_GATHER_SET)
+        for (size_t i = 0; i < bins; i++)
+            into[i] = (double)from[i];
+    else if (how == SPURITY_GATHER_ADD)
+        for (size_t i = 0; i < bins; i++)
+            into[i] += (double)from[i];
+    else if (how == SPURITY_GATHER_MAX)
+        for (size_t i = 0; i < bins; i++)
+            into[i] = (double)from[i] > into[i] ? (double)from[i] : into[i];
+    else
+        for (size_t i = 0; i < bins; i++)
+            into[i] = (double)from[i] < into[i] ? (double)from[i] : into[i];
+}
