@@ -315,7 +315,8 @@ static spurity_status check_parts(const struct rules_loader *loader, int node, c
     bool channel = quantity == SPURITY_QUANTITY_CHANNEL;
     bool figure = !band && !channel && quantity != SPURITY_QUANTITY_NOTE;
     if (channel && !raw_has_channels(loader))
-        return spurity_rules_bad(loader, node, "a table 'channels' in the file", NULL, "a channel clause without a table");
+        return spurity_rules_bad(loader, node, "a table 'channels' in the file", NULL,
+                                 "a channel clause without a table");
     if (figure && !raw->limit)
         return spurity_rules_bad(loader, node, "a key 'limit'", "a clause without a figure has quantity: note",
                                  "a clause of %s without a limit", name);

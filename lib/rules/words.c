@@ -84,20 +84,25 @@ void spurity_words_join(const char *const *words, char *text, size_t size)
     }
 }
 
+/** Whether a word stands whole in a list. */
+static bool list_has(const char *list, const char *separator, const char *word)
+{
+    size_t length = strlen(word);
+    for (const char *at = list; at && *at;) {
+        const char *end = strstr(at, separator);
+        if (length == (end ? (size_t)(end - at) : strlen(at)) && !strncmp(at, word, length))
+            return true;
+        at = end ? end + strlen(separator) : NULL;
+    }
+    return false;
+}
+
 void spurity_list_add(char *list, size_t size, const char *separator, const char *word)
 {
-    size_t between = strlen(separator), length = strlen(word);
-    if (!list || !size)
+    if (!list || !size || list_has(list, separator, word))
         return;
-    for (const char *at = strstr(list, word); at; at = strstr(at + 1, word)) { /* whole words only */
-        bool starts = at == list || (size_t)(at - list) >= between;
-        if (at > list && starts)
-            starts = !strncmp(at - between, separator, between);
-        if (starts && (!at[length] || !strncmp(at + length, separator, between)))
-            return;
-    }
     size_t used = strlen(list);
-    if (used + between + length + 1 <= size)
+    if (used + strlen(separator) + strlen(word) + 1 <= size)
         snprintf(list + used, size - used, "%s%s", used ? separator : "", word);
 }
 
