@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include "cli.h"
 
@@ -51,4 +52,15 @@ char *spurity_cli_wisdom(void)
     if (!cache_file(path, sizeof path, &root) || !make_folders(path, root))
         return NULL;
     return strdup(path);
+}
+
+/* A run that had nothing to keep leaves no empty folder behind. */
+void spurity_cli_wisdom_release(char *path)
+{
+    char *slash = path ? strrchr(path, '/') : NULL;
+    if (slash) {
+        *slash = 0;
+        rmdir(path); /* fails, as it should, when something is in it */
+    }
+    free(path);
 }

@@ -165,8 +165,9 @@ spurity_status spurity_cli_files_open(spurity_cli_settings *settings, spurity_no
 /** INVALID unless `path` can be read and is no folder. `what` names its use ("sweep", "loss file", "rule file"). */
 spurity_status spurity_cli_readable(const char *path, const char *what, spurity_error *error);
 
-/** The file in the user's cache folder where FFTW's plans are kept; its folder is made.  NULL: none.  For free(). */
+/** The file in the user's cache folder where FFTW's plans are kept; its folder is made.  NULL: none. */
 char *spurity_cli_wisdom(void);
+void spurity_cli_wisdom_release(char *path); /* NULL is fine; removes the folder when it is empty */
 
 /* ---- settings of a result (understood.c) ---------------------------------------------------------- */
 

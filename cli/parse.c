@@ -28,7 +28,7 @@ void spurity_cli_settings_release(spurity_cli_settings *settings)
     free(settings->sources);
     free(settings->operands);
     free(settings->said);
-    free(settings->wisdom);
+    spurity_cli_wisdom_release(settings->wisdom);
 }
 
 const spurity_cli_option *spurity_cli_option_find(const char *name, size_t length)

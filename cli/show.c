@@ -292,8 +292,7 @@ static spurity_status read_file(const spurity_cli_settings *settings, int index,
     spurity_cli_progress_start(&progress);
     spurity_status status = read_as_either(shown->file, index, shown->notes, &progress.watch, &shown->recording, error);
     if (!status && spurity_recording_capture(shown->recording))
-        status =
-            spurity_cli_take_spectrum(settings, shown->file, shown->recording, &progress.watch, &shown->capture, error);
+        status = spurity_cli_take_spectrum(settings, index, shown->recording, &progress.watch, &shown->capture, error);
     spurity_cli_progress_end(&progress);
     return status;
 }

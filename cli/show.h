@@ -16,9 +16,9 @@ typedef struct spurity_cli_shown_capture { /* both NULL of a sweep; owned */
 } spurity_cli_shown_capture;
 
 /** The spectrum as `measure` takes it, of the first samples at least. */
-spurity_status spurity_cli_take_spectrum(const spurity_cli_settings *settings, const spurity_cli_file *file,
-                                         spurity_recording *recording, const spurity_watch *watch,
-                                         spurity_cli_shown_capture *shown, spurity_error *error);
+spurity_status spurity_cli_take_spectrum(const spurity_cli_settings *settings, int index, spurity_recording *recording,
+                                         const spurity_watch *watch, spurity_cli_shown_capture *shown,
+                                         spurity_error *error);
 /** What it is (before the capture is taken); what the samples say and how they are transformed; the segments. */
 void spurity_cli_show_capture(const spurity_capture_facts *facts, const spurity_recording_facts *told);
 void spurity_cli_show_samples(const spurity_cli_shown_capture *shown);

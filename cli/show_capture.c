@@ -77,7 +77,7 @@ void spurity_cli_show_capture(const spurity_capture_facts *facts, const spurity_
 static void show_rails(const spurity_spectrum_facts *facts)
 {
     if (facts->at_rail)
-        line("at the rails", "%.4g %% of the components: clipped",
+        line("at the rails", "%llu of the components (%.2g %%): clipped", (unsigned long long)facts->at_rail,
              100 * (double)facts->at_rail / (double)facts->components);
     else if (facts->pinned)
         line("at the rails", "several samples stand at one same maximum: clipped, it seems");
@@ -200,26 +200,15 @@ static void show_parts(const spurity_spectrum *spectrum)
         printf("  and %zu more segments\n", count - shown);
 }
 
-spurity_status spurity_cli_take_spectrum(const spurity_cli_settings *settings, const spurity_cli_file *file,
-                                         spurity_recording *recording, const spurity_watch *watch,
-                                         spurity_cli_shown_capture *shown, spurity_error *error)
+spurity_status spurity_cli_take_spectrum(const spurity_cli_settings *settings, int index, spurity_recording *recording,
+                                         const spurity_watch *watch, spurity_cli_shown_capture *shown,
+                                         spurity_error *error)
 {
-    spurity_spectrum_options options;
-    spurity_spectrum_options_init(&options);
+    spurity_test_point point = settings->point;
     shown->capture = spurity_recording_take_capture(recording);
-    const spurity_capture_facts *facts = spurity_capture_facts_of(shown->capture);
-    options.rbw_hz = file->reading.read.rbw_hz;
-    options.sharp = true;
-    options.edge_fraction = settings->point.edge_fraction;
-    options.threads = settings->point.threads;
-    options.reproducible = settings->point.reproducible;
-    options.wisdom = settings->point.wisdom;
-    options.seconds = settings->point.seconds;
-    if (options.seconds <= 0)
-        options.seconds = SAMPLES_SHOWN / facts->rate_hz;
-    if (file->reading.read.detector == SPURITY_DETECTOR_MAX_HOLD)
-        options.detector = SPURITY_SPECTRUM_MAX_HOLD;
-    return spurity_spectrum_create(shown->capture, &options, watch, &shown->spectrum, error);
+    if (point.seconds <= 0)
+        point.seconds = SAMPLES_SHOWN / spurity_capture_facts_of(shown->capture)->rate_hz;
+    return spurity_source_spectrum(&point, &settings->sources[index], shown->capture, watch, &shown->spectrum, error);
 }
 
 void spurity_cli_show_samples(const spurity_cli_shown_capture *shown)

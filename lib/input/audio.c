@@ -196,6 +196,21 @@ static spurity_status check(spurity_input *input, struct audio *audio, const SF_
     return SPURITY_OK;
 }
 
+/** How many runs of samples a RIFF file has, as far as its head goes (chunks: name, length of 32 bit, padded to even).
+ */
+static int runs_of(const spurity_input *input)
+{
+    int runs = 0;
+    for (uint64_t at = 12; input->head_size >= 8 && at <= input->head_size - 8;) {
+        const unsigned char *chunk = input->head + at;
+        const uint64_t length =
+            chunk[4] | (uint64_t)chunk[5] << 8 | (uint64_t)chunk[6] << 16 | (uint64_t)chunk[7] << 24;
+        runs += !memcmp(chunk, "data", 4);
+        at += 8 + length + (length & 1);
+    }
+    return runs;
+}
+
 static spurity_status open_audio(spurity_input *input, const struct container *container, struct audio *audio,
                                  SF_INFO *info, spurity_error *error)
 {
@@ -208,9 +223,15 @@ static spurity_status open_audio(spurity_input *input, const struct container *c
     audio->file = sf_open_virtual(&calls, SFM_READ, info, audio);
     if (audio->file)
         return check(input, audio, info, error);
+    const int runs = strcmp(container->magic, "RIFF") ? 1 : runs_of(input);
+    if (runs > 1)
+        return spurity_reportf(error, SPURITY_INVALID, spurity_input_at(input, 0, 0), "one run of samples",
+                               "join the runs into one file; what stands between them would be read as samples",
+                               "%s of %d or more runs of samples with other matter between", container->title, runs);
     snprintf(found, sizeof found, "%s, and its header cannot be understood: %s", container->title, sf_strerror(NULL));
     return refuse(input, SPURITY_INVALID, "one header and one run of samples",
-                  "where the header alone is odd, pass it by: --skip-bytes 44 --rate ... --datatype ...", found, error);
+                  "if samples follow one odd header, pass it by: --skip-bytes N --rate ... --datatype ...", found,
+                  error);
 }
 
 /** A header may promise more than there is, or less. */

@@ -95,7 +95,8 @@ SPURITY_API spurity_status spurity_input_read(const char *path, const spurity_re
                                               spurity_purpose purpose, int file, spurity_notes *notes,
                                               const spurity_watch *watch, spurity_recording **recording,
                                               spurity_error *error);
-/** As spurity_input_read, from memory; `name` names it in messages and gives the suffix a two-port needs. */
+/** As spurity_input_read, from memory; `name` names it in messages and gives the suffix a two-port needs.  A
+ * capture goes on reading the bytes: they must stay until it is freed. */
 SPURITY_API spurity_status spurity_input_read_memory(const char *name, const void *bytes, size_t size,
                                                      const spurity_read_options *options, spurity_purpose purpose,
                                                      int file, spurity_notes *notes, const spurity_watch *watch,

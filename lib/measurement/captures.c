@@ -11,8 +11,9 @@
 /* An image this little below its signal is worse than receivers of unequal I and Q mostly are: 25 to 40 dB uncorrected
  * (common practice). */
 static const double IMAGE_DB = 25.0;
-/* Samples of which the largest stays within these counts of 32768 look like 12 bit counts in 16 bit words. */
-static const double COUNTS_LEAST = 512, COUNTS_MOST = 2048;
+/* Samples of which the largest stands within the upper half of 2048 counts look like 12 bit counts in 16 bit words; a
+ * weaker signal tells nothing. */
+static const double COUNTS_LEAST = 1024, COUNTS_MOST = 2048;
 enum { SAMPLES_LONG = 100000 };
 
 /* ---- samples to trace ---- */
@@ -74,37 +75,50 @@ static size_t transform_for_bursts(const spurity_spectrum_facts *facts, const sp
     return length >= TRANSFORM_LEAST && length < (double)facts->transform ? (size_t)length / 2 * 2 : 0;
 }
 
-static spurity_status transform(spurity_measurement *m, size_t index, spurity_capture *capture,
-                                spurity_spectrum_options *options, const spurity_watch *watch, spurity_error *error)
+static spurity_status transform(spurity_capture *capture, spurity_spectrum_options *options, const spurity_watch *watch,
+                                spurity_spectrum **spectrum, spurity_error *error)
 {
-    struct measured_source *mine = &m->sources[index];
-    spurity_status status = spurity_spectrum_create(capture, options, watch, &mine->spectrum, error);
+    spurity_status status = spurity_spectrum_create(capture, options, watch, spectrum, error);
     if (status)
         return status;
-    options->transform = transform_for_bursts(spurity_spectrum_facts_of(mine->spectrum), options);
+    options->transform = transform_for_bursts(spurity_spectrum_facts_of(*spectrum), options);
     if (!options->transform || !spurity_capture_can_seek(capture))
         return SPURITY_OK;
     spurity_spectrum *again = NULL;
     status = spurity_capture_seek(capture, 0, error);
     if (!status)
         status = spurity_spectrum_create(capture, options, watch, &again, error);
-    if (!status) {
-        spurity_spectrum_free(mine->spectrum);
-        mine->spectrum = again;
-    }
+    spurity_spectrum_free(*spectrum);
+    *spectrum = again;
     return status;
 }
 
-static void set_options(const spurity_measurement *m, const spurity_source *source, spurity_spectrum_options *options)
+static void set_options(const spurity_test_point *point, const spurity_source *source,
+                        spurity_spectrum_options *options)
 {
     spurity_spectrum_options_init(options);
     options->rbw_hz = source->read.rbw_hz;
     options->sharp = true;
-    options->seconds = m->point->seconds;
-    options->threads = m->point->threads;
-    options->edge_fraction = m->point->edge_fraction;
-    options->reproducible = m->point->reproducible;
-    options->wisdom = m->point->wisdom;
+    options->seconds = point->seconds;
+    options->threads = point->threads;
+    options->edge_fraction = point->edge_fraction;
+    options->reproducible = point->reproducible;
+    options->wisdom = point->wisdom;
+}
+
+spurity_status spurity_source_spectrum(const spurity_test_point *point, const spurity_source *source,
+                                       spurity_capture *capture, const spurity_watch *watch,
+                                       spurity_spectrum **spectrum, spurity_error *error)
+{
+    spurity_spectrum_options options;
+    *spectrum = NULL;
+    set_options(point, source, &options);
+    spurity_status status = take_detector(source, &options, error);
+    if (!status)
+        status = transform(capture, &options, watch, spectrum, error);
+    if (status && error && !error->file[0])
+        snprintf(error->file, sizeof error->file, "%s", source->path);
+    return status;
 }
 
 spurity_status spurity_measurement_read_capture(spurity_measurement *m, size_t index, const spurity_watch *watch,
@@ -112,23 +126,15 @@ spurity_status spurity_measurement_read_capture(spurity_measurement *m, size_t i
 {
     const spurity_source *source = &m->point->sources[index];
     struct measured_source *mine = &m->sources[index];
-    spurity_spectrum_options options;
-    set_options(m, source, &options);
-    spurity_status status = take_detector(source, &options, error);
-    if (status)
-        return status;
     spurity_capture *capture = spurity_recording_take_capture(mine->recording);
     const spurity_capture_facts *facts = spurity_capture_facts_of(capture);
     double full_scale_dbm = facts->full_scale_dbm;
-    status = check_centers(source, facts, error);
+    spurity_status status = check_centers(source, facts, error);
     if (!status)
-        status = transform(m, index, capture, &options, watch, error);
+        status = spurity_source_spectrum(m->point, source, capture, watch, &mine->spectrum, error);
     spurity_capture_free(capture);
-    if (status) {
-        if (error && !error->file[0])
-            snprintf(error->file, sizeof error->file, "%s", source->path);
+    if (status)
         return status;
-    }
     *trace = spurity_spectrum_take_trace(mine->spectrum);
     set_scale(m, index, full_scale_dbm, *trace);
     return SPURITY_OK;
@@ -200,6 +206,14 @@ static struct receiver_hole hole_of(double from_hz, double to_hz, const char *re
     return hole;
 }
 
+/* A frequency to tune to, rounded to what a person types: a fiftieth of the band or less, 1-2-5. */
+static const char *tuning(char *text, size_t size, double hz, double width_hz)
+{
+    double decade = pow(10, floor(log10(width_hz / 50))), part = width_hz / 50 / decade;
+    double step = decade * (part >= 5 ? 5 : part >= 2 ? 2 : 1);
+    return spurity_format_frequency(text, size, round(hz / step) * step, 6);
+}
+
 /* The two ends of the band as sampled: the receiver's filter falls there, and what lies beyond folds in. */
 static bool add_edges(struct measured_source *mine, const spurity_spectrum_part *part, long segment)
 {
@@ -209,7 +223,7 @@ static bool add_edges(struct measured_source *mine, const spurity_spectrum_part 
         struct receiver_hole hole = upper ? hole_of(part->to_hz, part->cut_high_hz, "receiver-edge", segment)
                                           : hole_of(part->cut_low_hz, part->from_hz, "receiver-edge", segment);
         double middle = (hole.stretch.from_hz + hole.stretch.to_hz) / 2;
-        spurity_format_frequency(to, sizeof to, upper ? middle + keep / 2 : middle - keep / 2, 6);
+        tuning(to, sizeof to, upper ? middle + keep / 2 : middle - keep / 2, 2 * keep);
         snprintf(hole.stretch.advice, sizeof hole.stretch.advice,
                  part->is_complex ? "the receiver's filter falls here: add a capture tuned to about %s, overlapping "
                                     "this one"
@@ -231,7 +245,7 @@ static bool add_center(struct measured_source *mine, const spurity_spectrum_part
     double width = part->to_hz - part->from_hz;
     char to[40];
     hole.center = true;
-    spurity_format_frequency(to, sizeof to, part->center_hz + width / 8, 6);
+    tuning(to, sizeof to, part->center_hz + width / 8, width);
     snprintf(hole.stretch.advice, sizeof hole.stretch.advice,
              "where the receiver is tuned it can make a line or take one away: add a capture tuned to about %s, or "
              "a sweep",

@@ -145,10 +145,38 @@ static spurity_status none_found(const spurity_measurement *m, const spurity_lin
                           "a carrier inside the sweep", "sweep or record wider, or say --carrier (and --power)");
 }
 
+/* Whether a is a harmonic of b, weaker on a common scale, and alone in its file: the harmonics of a carrier recorded
+ * one by one.  Where levels cannot be compared either could be the carrier, and nothing is guessed. */
+static bool is_harmonic_of(const spurity_measurement *m, const struct candidates *all, size_t a, size_t b)
+{
+    const spurity_line *high = all->lines[a], *low = all->lines[b];
+    double order = round(high->frequency_hz / low->frequency_hz);
+    if (order < 2 || !spurity_measurement_same_scale(m, all->files[a], all->files[b]) ||
+        !(high->level_db < low->level_db) || covers(m, all->files[a], low->frequency_hz))
+        return false;
+    double apart = fabs(high->frequency_hz - order * low->frequency_hz);
+    return apart <= high->frequency_uncertainty_hz + high->width_hz / 2 +
+                        order * (low->frequency_uncertainty_hz + low->width_hz / 2);
+}
+
+static void drop_harmonics(const spurity_measurement *m, struct candidates *all)
+{
+    struct candidates kept = {0};
+    for (size_t a = 0; a < all->count; a++) {
+        bool harmonic = false;
+        for (size_t b = 0; b < all->count && !harmonic; b++)
+            harmonic = is_harmonic_of(m, all, a, b);
+        if (!harmonic)
+            keep(&kept, all->lines[a], all->files[a]);
+    }
+    *all = kept;
+}
+
 /* Drops candidates that are another, weaker line on the same scale (a file of a harmonic); two carriers are refused. */
 static spurity_status settle(const spurity_measurement *m, struct candidates *all, spurity_error *error)
 {
     size_t top = 0;
+    drop_harmonics(m, all);
     for (size_t i = 1; i < all->count; i++) {
         bool centre = spurity_measurement_at_center(m, all->files[i], all->lines[i]);
         bool top_centre = spurity_measurement_at_center(m, all->files[top], all->lines[top]);
@@ -347,13 +375,19 @@ static void note_center(spurity_measurement *m, const spurity_line *line, int fi
 {
     char at[40];
     spurity_spectrum_part part;
-    if (!spurity_measurement_at_center(m, file, line))
+    if (!spurity_measurement_part(m, file, line->segment, &part) || !part.is_complex)
         return;
-    spurity_measurement_part(m, file, line->segment, &part);
-    spurity_notes_add(m->notes, SPURITY_NOTE_RECEIVER_DC, file,
-                      "the carrier stands where the receiver is tuned (%s) and cannot be told from the line a receiver "
-                      "makes there of its own: tune it off the carrier by a tenth of the rate or more",
-                      spurity_format_frequency_near(at, sizeof at, part.center_hz, 1));
+    spurity_format_frequency_near(at, sizeof at, part.center_hz, 1);
+    if (line->character == SPURITY_LINE && spurity_measurement_at_center(m, file, line))
+        spurity_notes_add(m->notes, SPURITY_NOTE_RECEIVER_DC, file,
+                          "the carrier stands where the receiver is tuned (%s) and cannot be told from the line a "
+                          "receiver makes there of its own: tune it off the carrier by a tenth of the rate or more",
+                          at);
+    else if (line->character != SPURITY_LINE && line->low_hz <= part.center_hz && part.center_hz <= line->high_hz)
+        spurity_notes_add(m->notes, SPURITY_NOTE_RECEIVER_DC, file,
+                          "the carrier spreads over where the receiver is tuned (%s): a line in it there may be the "
+                          "receiver's own; tune it off the carrier by more than its width",
+                          at);
 }
 
 /* Power of bursts whose key-down time could not be told apart is low by their duty. */

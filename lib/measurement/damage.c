@@ -7,6 +7,8 @@
 
 /* Most inputs are damaged from about 1 W (+30 dBm), some earlier; within 10 dB of that is told (common practice). */
 static const double NEAR_DBM = 20.0;
+/* Receivers bear less: +10 dBm is the limit of many (common practice). */
+static const double NEAR_RECEIVER_DBM = 0.0;
 
 /* What arrives at each pad in line, in order from the set; a rating is for the mean power that enters. */
 static spurity_status look_at_pads(const spurity_measurement *m, int file, spurity_error *error)
@@ -46,17 +48,28 @@ static double at_instrument_dbm(const spurity_measurement *m, int file)
     return m->files[file].carrier_db - spurity_measurement_loss(m, file, m->carrier.frequency_hz);
 }
 
+static spurity_status note_input(const spurity_measurement *m, int file, double dbm)
+{
+    if (m->sources[file].spectrum && dbm >= NEAR_RECEIVER_DBM)
+        return spurity_notes_add(m->notes, SPURITY_NOTE_NEAR_DAMAGE, file,
+                                 "the carrier stands at %.1f dBm at the receiver; many are damaged from about +10 dBm, "
+                                 "some earlier: add attenuation before the next capture",
+                                 dbm);
+    if (!m->sources[file].spectrum && dbm >= NEAR_DBM)
+        return spurity_notes_add(m->notes, SPURITY_NOTE_NEAR_DAMAGE, file,
+                                 "the carrier stands at %.1f dBm at the instrument; most inputs are damaged from about "
+                                 "+30 dBm, some earlier: add attenuation before the next sweep",
+                                 dbm);
+    return SPURITY_OK;
+}
+
 spurity_status spurity_measurement_note_damage(const spurity_measurement *m, spurity_error *error)
 {
     spurity_status status = SPURITY_OK;
     for (int file = 0; file < (int)m->file_count && !status; file++) {
         status = look_at_pads(m, file, error); /* a pad in the same words is told once: notes are deduplicated */
         double dbm = at_instrument_dbm(m, file);
-        if (!status && dbm >= NEAR_DBM &&
-            spurity_notes_add(m->notes, SPURITY_NOTE_NEAR_DAMAGE, file,
-                              "the carrier stands at %.1f dBm at the instrument; most inputs are damaged from about "
-                              "+30 dBm, some earlier: add attenuation before the next sweep",
-                              dbm))
+        if (!status && note_input(m, file, dbm))
             status = spurity_report_memory(error);
     }
     return status;

@@ -279,6 +279,28 @@ static bool same_samples_serve(const spurity_measurement *m, int file, const spu
     return service->from_hz <= from_hz && to_hz <= service->to_hz;
 }
 
+/* The windows over one centre each show its line: the highest reading stands for all of them. */
+static bool is_highest_at_center(const spurity_measurement *m, int file, const spurity_line *line)
+{
+    const spurity_survey *survey = m->sources[file].survey;
+    spurity_spectrum_part mine, other;
+    bool before = true;
+    if (!spurity_measurement_part(m, file, line->segment, &mine))
+        return true;
+    for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
+        const spurity_line *next = spurity_survey_line(survey, i);
+        if (next == line) {
+            before = false;
+            continue;
+        }
+        bool same = spurity_measurement_at_center(m, file, next) &&
+                    spurity_measurement_part(m, file, next->segment, &other) && other.center_hz == mine.center_hz;
+        if (same && (next->level_db > line->level_db || (before && next->level_db >= line->level_db)))
+            return false;
+    }
+    return true;
+}
+
 /* Whether a line of a file is an emission of its own. */
 static bool counts(spurity_measurement *m, int file, const spurity_line *line)
 {
@@ -288,7 +310,7 @@ static bool counts(spurity_measurement *m, int file, const spurity_line *line)
      * the same capture serves, that one's readings are judged in its place. */
     if (!service || (service->file == file && !serves))
         if (spurity_measurement_at_center(m, file, line))
-            return !service;
+            return !service && is_highest_at_center(m, file, line);
     return serves || (service && !same_samples_serve(m, file, line, service) && contradicts(m, file, line, service));
 }
 

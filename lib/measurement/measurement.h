@@ -232,6 +232,13 @@ SPURITY_API void spurity_measurement_lump(const spurity_test_point *point, const
 SPURITY_API double spurity_measurement_expanded(const spurity_measurement *measurement, int file, double hz,
                                                 bool ratio);
 
+/** The spectrum of a capture as spurity_measure takes it, from where the capture stands (its start): RBW and detector by
+ * the source's read options, the rest by the point.  INVALID as spurity_spectrum_create, and for a detector that a
+ * capture has not. */
+SPURITY_API spurity_status spurity_source_spectrum(const spurity_test_point *point, const spurity_source *source,
+                                                   spurity_capture *capture, const spurity_watch *watch,
+                                                   spurity_spectrum **spectrum, spurity_error *error);
+
 #ifdef __cplusplus
 }
 #endif

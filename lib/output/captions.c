@@ -120,7 +120,7 @@ static void inputs_words(const spurity_sheet *at, char *words, size_t size)
         }
         double rbw = spurity_is_capture(result, i) ? spurity_shown_number(result, "inputs", i, "capture/rbw_hz") : NAN;
         if (isfinite(rbw)) {
-            snprintf(part, sizeof part, ", capture, RBW %s", spurity_format_frequency(name, sizeof name, rbw, 3));
+            snprintf(part, sizeof part, ", capture, RBW %s", spurity_word_frequency(rbw, rbw / 100, name, sizeof name));
             append(words, size, part);
         }
         snprintf(path, sizeof path, "inputs/%zu/chain", i);

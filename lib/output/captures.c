@@ -66,14 +66,17 @@ void spurity_word_spectrum(const spurity_result *result, size_t input, char *wor
     double samples = number(result, input, "samples"), averages = number(result, input, "averages");
     words[0] = '\0';
     if (rate > 0)
-        say(words, size, "%.4g s of %.6g MS/s", samples / rate, rate / 1e6);
+        say(words, size, "%.4g s of %.6g %s", samples / rate, rate < 1e6 ? rate / 1e3 : rate / 1e6,
+            rate < 1e6 ? "kS/s" : "MS/s");
     say_centers(result, input, words, size);
-    say(words, size, ", RBW %s", spurity_format_frequency(figure, sizeof figure, number(result, input, "rbw_hz"), 3));
+    say(words, size, ", RBW %s",
+        spurity_word_frequency(number(result, input, "rbw_hz"), number(result, input, "rbw_hz") / 100, figure,
+                               sizeof figure));
     say(words, size, " (%s",
         spurity_plain(window, sizeof window, spurity_shown_text(result, "inputs", input, "capture/window"), 32));
     if (sharp > 0)
         say(words, size, "; close to the strongest line %s %s",
-            spurity_format_frequency(figure, sizeof figure, sharp, 3),
+            spurity_word_frequency(sharp, sharp / 100, figure, sizeof figure),
             spurity_plain(window, sizeof window, spurity_shown_text(result, "inputs", input, "capture/sharp_window"),
                           32));
     say(words, size, "), %.*f averages%s", averages < 10 ? 1 : 0, averages,

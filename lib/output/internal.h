@@ -35,8 +35,8 @@ typedef struct spurity_shown_emission {
     int order;
     double frequency_hz, frequency_uncertainty_hz, level_dbm, level_dbc;
     double at_most_dbm, at_most_dbc; /* of an artefact that another file settles; NaN */
-    bool seen;
-    long judgement; /* index, -1 = not judged */
+    bool seen, at_most;              /* seen or not, its level is a bound */
+    long judgement;                  /* index, -1 = not judged */
 } spurity_shown_emission;
 
 typedef struct spurity_shown_judgement {

@@ -53,7 +53,7 @@ static void level_words(const spurity_sheet *at, size_t index, char *words, size
     }
     bool relative = isfinite(one->level_dbc);
     spurity_sheet_signed_db(level, sizeof level, relative ? one->level_dbc : one->level_dbm);
-    snprintf(words, size, "%s %s%s %s", name, one->seen ? "" : "\u2264 ", level, relative ? "dBc" : "dBm");
+    snprintf(words, size, "%s %s%s %s", name, one->at_most ? "\u2264 " : "", level, relative ? "dBc" : "dBm");
 }
 
 static void margin_words(const spurity_sheet *at, size_t index, char *words, size_t size)
@@ -118,9 +118,9 @@ static void draw_dots(spurity_sheet *at)
                 !isfinite(spurity_sheet_level(at, one)))
                 continue;
             spurity_sheet_row2(at,
-                               over        ? SPURITY_BLOCK_EXCESS
-                               : one->seen ? SPURITY_BLOCK_SEEN
-                                           : SPURITY_BLOCK_BOUND,
+                               over            ? SPURITY_BLOCK_EXCESS
+                               : !one->at_most ? SPURITY_BLOCK_SEEN
+                                               : SPURITY_BLOCK_BOUND,
                                spurity_sheet_x(at, one->frequency_hz),
                                spurity_sheet_y(at, spurity_sheet_level(at, one)));
             drawn++;

@@ -52,6 +52,8 @@ static spurity_shown_emission emission_at(const spurity_result *result, size_t i
         .at_most_dbm = spurity_shown_number(result, list, index, "at_most_dbm"),
         .at_most_dbc = spurity_shown_number(result, list, index, "at_most_dbc"),
         .seen = is_true(result, list, index, "seen"),
+        .at_most = !is_true(result, list, index, "seen") || is_true(result, list, index, "front_end_unproven") ||
+                   !strcmp(spurity_shown_text(result, list, index, "kind"), "receiver artefact"),
         .judgement = -1,
     };
     if (!emission.ratio[0])

@@ -420,12 +420,12 @@ static void set_emission(const page *at, table *rows, size_t row, const spurity_
 {
     char words[64];
     /* what the receiver made is at most its level of the set's; another file's bound is what was judged */
-    bool settled = isfinite(one->at_most_dbc), most = !one->seen || !strcmp(one->kind, "receiver artefact");
-    const char *bound = most ? "\u2264 " : "";
+    bool settled = isfinite(one->at_most_dbc);
+    const char *bound = one->at_most ? "\u2264 " : "";
     set(rows, row, 0, spurity_word_emission(one, words, sizeof words));
     set_frequency(rows, row, 1, one->frequency_hz, one->frequency_uncertainty_hz);
     set_figure(rows, row, 2, bound, settled ? one->at_most_dbm : one->level_dbm, "dBm");
-    set_figure(rows, row, 3, most ? "\u2265 " : "", settled ? -one->at_most_dbc : -one->level_dbc, "dB");
+    set_figure(rows, row, 3, one->at_most ? "\u2265 " : "", settled ? -one->at_most_dbc : -one->level_dbc, "dB");
     rows->rank[row] = -1;
     if (one->judgement >= 0)
         set_judgement(rows, row, 4, &at->shown.judgements[one->judgement]);

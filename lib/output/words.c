@@ -117,10 +117,11 @@ char *spurity_word_margin(const spurity_shown_judgement *judgement, char *text, 
 char *spurity_word_stretch(double from_hz, double to_hz, char *text, size_t size)
 {
     char from[48] = "", to[48] = "";
+    double known_to_hz = to_hz - from_hz < 1e5 && to_hz > from_hz ? (to_hz - from_hz) / 10 : (double)NAN;
     if (isfinite(from_hz))
-        spurity_word_frequency(from_hz, NAN, from, sizeof from);
+        spurity_word_frequency(from_hz, known_to_hz, from, sizeof from);
     if (isfinite(to_hz))
-        spurity_word_frequency(to_hz, NAN, to, sizeof to);
+        spurity_word_frequency(to_hz, known_to_hz, to, sizeof to);
     if (from[0] && to[0] && to_hz > from_hz)
         snprintf(text, size, "%s to %s", from, to);
     else

@@ -95,6 +95,7 @@ void spurity_multiply(float *values, const float *factor, size_t count);
 spurity_weigh *spurity_weigher(spurity_sample_format format, float *scale, size_t *factors);
 /* Of SPURITY_RECEIVER_CELL samples of 16-bit I/Q as this machine stores them. */
 void spurity_cell_sums_i16(const unsigned char *from, double rail_low, double rail_high, spurity_receiver_sums *out);
+int spurity_largest_i16(const unsigned char *from, size_t count); /* |x| */
 /* What is not finite becomes 0; returns how many. */
 size_t spurity_clear_not_finite(float *values, size_t count);
 

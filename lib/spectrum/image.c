@@ -79,6 +79,15 @@ size_t spurity_image_schedule(uint64_t expected, double overlap, uint64_t at[SPU
     size_t count = 0;
     if (few) /* else hardly a look would be left */
         spread = fmax(1, least / 2);
+    /* A short one: as many as can be, still uneven.  A fifth of a transform apart is next to independent: the windows
+     * for levels weigh little but their middle. */
+    if (expected > 0 && (double)expected < 16 * least) {
+        uint64_t unit = (uint64_t)ceil(least / 5 - 1e-9);
+        for (uint64_t next = 0; next < expected && count < SPURITY_IMAGE_LOOKS;
+             next += unit * (1 + next_random(&state) % 4 / 3))
+            at[count++] = next;
+        return count;
+    }
     for (; count < SPURITY_IMAGE_LOOKS && (expected == 0 || place < (double)expected); count++) {
         double grow = expected == 0 ? pow(1 + (double)count / 32, 2) : 1;
         at[count] = (uint64_t)place;

@@ -143,6 +143,18 @@ FOR_VECTOR_UNITS static void sum_cell_i16(const unsigned char *from, struct cell
     *sums = (struct cell_sums){value, square, cross, high, low};
 }
 
+int spurity_largest_i16(const unsigned char *from, size_t count)
+{
+    int16_t high = 0, low = 0;
+    for (size_t i = 0; i < count; i++) {
+        int16_t x;
+        memcpy(&x, from + 2 * i, sizeof x);
+        high = x > high ? x : high;
+        low = x < low ? x : low;
+    }
+    return high > -low ? high : -low;
+}
+
 static uint64_t count_beyond(const unsigned char *from, int16_t low, int16_t high)
 {
     uint64_t count = 0;

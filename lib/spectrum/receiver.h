@@ -71,8 +71,8 @@ double spurity_receiver_image_db(double gain_db, double phase_deg);
 enum { SPURITY_IMAGE_LOOKS = 256, SPURITY_IMAGE_LEAST = 8 };
 
 /** Numbers of the transforms (of a part, counted from 0) at which to look, rising, at uneven distances of at least one
- * whole transform.  expected: how many transforms the part will have, 0 = not known (the distances then grow).
- * Returns how many, <= SPURITY_IMAGE_LOOKS. */
+ * whole transform (of a short capture: as many as can be).  expected: how many transforms the part will have, 0 = not
+ * known (the distances then grow). Returns how many, <= SPURITY_IMAGE_LOOKS. */
 size_t spurity_image_schedule(uint64_t expected, double overlap, uint64_t at[SPURITY_IMAGE_LOOKS]);
 
 typedef struct spurity_image_sums spurity_image_sums;

@@ -2,6 +2,7 @@
 /* The loop.  Each thread draws a run of transforms (source.c), adds their power up in floats, and gives the sum in;
  * sums are folded into doubles in the order in which they were drawn, so the number of threads changes no bit. */
 #include <errno.h>
+#include <math.h>
 #include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -10,7 +11,7 @@
 
 #include "engine.h"
 
-enum { STATISTICS_BLOCK = SPURITY_RECEIVER_CELL, START = 128 };
+enum { STATISTICS_BLOCK = SPURITY_RECEIVER_CELL, START = 64 };
 /* One run in so many is taken apart by the clock. */
 enum { TIMED_EVERY = 16 };
 #define TICK_NANOSECONDS 50000000
@@ -91,8 +92,13 @@ static void feed_cell(struct worker *worker, const unsigned char *raw, struct sl
     const struct settled *settled = worker->loop->settled;
     spurity_receiver_sums sums;
     spurity_cell_sums_i16(raw, settled->rail_low, settled->rail_high, &sums);
-    spurity_sample_convert(settled->format, raw, START, worker->block);
-    spurity_receiver_feed_cell(&slot->receiver, &sums, worker->block, (size_t)2 * START);
+    size_t start = 0;
+    const float second = fminf(slot->receiver.up.second, slot->receiver.down.second);
+    if ((float)spurity_largest_i16(raw, (size_t)2 * START) >= 32768 * second) {
+        spurity_sample_convert(settled->format, raw, START, worker->block);
+        start = (size_t)2 * START;
+    }
+    spurity_receiver_feed_cell(&slot->receiver, &sums, worker->block, start);
 }
 
 static void feed_statistics(struct worker *worker, const struct drawn *drawn, struct slot *slot)

@@ -140,6 +140,20 @@ static spurity_status look_for_bursts(struct source *source, struct group *group
     return SPURITY_OK;
 }
 
+/* A look costs about half a transform: at most one in sixteen, but 64 of them if there are as many transforms. */
+static void schedule_looks(const struct source *source, struct group *group)
+{
+    const struct settled *settled = source->settled;
+    const uint64_t expected = group_transforms(source, settled->n, settled->hop);
+    const size_t scheduled = spurity_image_schedule(expected, settled->overlap, group->looks);
+    const uint64_t wanted = !expected || expected / 16 > SPURITY_IMAGE_LOOKS
+                                ? SPURITY_IMAGE_LOOKS
+                                : (expected / 16 < 64 ? 64 : expected / 16);
+    const size_t each = wanted < scheduled ? (scheduled + (size_t)wanted - 1) / (size_t)wanted : 1;
+    for (size_t i = 0; i < scheduled; i += each)
+        group->looks[group->look_count++] = group->looks[i];
+}
+
 static spurity_status begin_group(struct source *source, spurity_error *error)
 {
     const struct settled *settled = source->settled;
@@ -149,10 +163,8 @@ static spurity_status begin_group(struct source *source, spurity_error *error)
         if (!source->group)
             return spurity_report_memory(error);
         source->group->center_hz = segment->center_hz;
-        source->group->look_count = settled->is_complex
-                                        ? spurity_image_schedule(group_transforms(source, settled->n, settled->hop),
-                                                                 settled->overlap, source->group->looks)
-                                        : 0;
+        if (settled->is_complex)
+            schedule_looks(source, source->group);
         source->group->before = source->groups;
         source->groups = source->group;
         spurity_status status = look_for_bursts(source, source->group, error);

@@ -211,7 +211,7 @@ static spurity_status judge_one(struct judging *j, const struct candidates *all,
             if (status)
                 return status;
         }
-        if (e->kind == SPURITY_HARMONIC && e->seen && !e->filtered && !e->stepped)
+        if (e->kind == SPURITY_HARMONIC && e->seen && !e->filtered && !e->stepped && !e->front_end_unproven)
             j->verdict->own_harmonics_unproven = true;
     }
     return SPURITY_OK;

@@ -517,6 +517,45 @@ static spurity_status tell_nothing_there(struct walk *walk, double from_hz, doub
     return spurity_verdict_add_not_shown(walk->j, walk->clause, from_hz, to_hz, "not-swept", advice, error);
 }
 
+struct stretch_ends {
+    double from_hz, to_hz;
+};
+
+/* Takes from both ends what a hole with a reason of its own covers. */
+static void trim_by_holes(const struct judging *j, struct stretch_ends *rest)
+{
+    bool again = true;
+    while (again && rest->to_hz > rest->from_hz) {
+        again = false;
+        for (size_t i = 0; i < spurity_measurement_hole_count(j->measurement); i++) {
+            const spurity_stretch *hole = spurity_measurement_hole(j->measurement, i);
+            double slack = 1e-9 * rest->to_hz;
+            if (hole->to_hz <= rest->from_hz || hole->from_hz >= rest->to_hz)
+                continue;
+            if (hole->from_hz <= rest->from_hz + slack)
+                rest->from_hz = fmin(hole->to_hz, rest->to_hz);
+            else if (hole->to_hz >= rest->to_hz - slack)
+                rest->to_hz = hole->from_hz;
+            else
+                continue;
+            again = true;
+        }
+    }
+}
+
+static spurity_status tell_holes(struct walk *walk, double from_hz, double to_hz, spurity_error *error)
+{
+    const struct judging *j = walk->j;
+    spurity_status status = SPURITY_OK;
+    for (size_t i = 0; i < spurity_measurement_hole_count(j->measurement) && !status; i++) {
+        const spurity_stretch *hole = spurity_measurement_hole(j->measurement, i);
+        double low = fmax(hole->from_hz, from_hz), high = fmin(hole->to_hz, to_hz);
+        if (high > low)
+            status = spurity_verdict_add_not_shown(walk->j, walk->clause, low, high, hole->reason, hole->advice, error);
+    }
+    return status;
+}
+
 /* Holes that lie in a stretch no file serves have reasons of their own; what is left of it was not swept. */
 static spurity_status tell_unswept(struct walk *walk, double from_hz, double to_hz, bool *missing, spurity_error *error)
 {
@@ -528,23 +567,12 @@ static spurity_status tell_unswept(struct walk *walk, double from_hz, double to_
     if (!(to_hz > from_hz * (1 + 1e-9)))
         return SPURITY_OK;
     *missing = true;
-    for (size_t i = 0; i < spurity_measurement_hole_count(j->measurement); i++) {
-        const spurity_stretch *hole = spurity_measurement_hole(j->measurement, i);
-        double low = fmax(hole->from_hz, from_hz), high = fmin(hole->to_hz, to_hz), slack = 1e-9 * to_hz;
-        if (!(high > low))
-            continue;
-        spurity_status status =
-            spurity_verdict_add_not_shown(walk->j, walk->clause, low, high, hole->reason, hole->advice, error);
-        if (status)
-            return status;
-        if (high - low >= 0.99 * (to_hz - from_hz))
-            return SPURITY_OK;
-        if (low <= from_hz + slack)
-            from_hz = high;
-        else if (high >= to_hz - slack)
-            to_hz = low;
-    }
-    return to_hz > from_hz ? tell_nothing_there(walk, from_hz, to_hz, error) : SPURITY_OK;
+    struct stretch_ends rest = {from_hz, to_hz};
+    trim_by_holes(j, &rest);
+    spurity_status status = tell_holes(walk, from_hz, rest.from_hz, error);
+    if (!status && rest.to_hz > rest.from_hz)
+        status = tell_nothing_there(walk, rest.from_hz, rest.to_hz, error);
+    return status ? status : tell_holes(walk, rest.from_hz, to_hz, error);
 }
 
 static spurity_status find_unswept(struct walk *walk, bool *missing, spurity_error *error)

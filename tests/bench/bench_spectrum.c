@@ -22,6 +22,14 @@ static double now(void)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
+/* Processor time of all threads: what a busy machine spoils least. */
+static double spent(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &t);
+    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
 static int by_value(const void *a, const void *b)
 {
     const double x = *(const double *)a, y = *(const double *)b;
@@ -116,23 +124,41 @@ static double fftw_alone(size_t n, uint64_t transforms)
     return took;
 }
 
+/* What the planner then finds known. */
+static void plan_by_measuring(size_t n)
+{
+    fftwf_complex *in = fftwf_malloc(n * sizeof *in), *out = fftwf_malloc(n * sizeof *out);
+    fftwf_destroy_plan(fftwf_plan_dft_1d((int)n, in, out, FFTW_FORWARD, FFTW_MEASURE));
+    fftwf_free(in);
+    fftwf_free(out);
+}
+
+enum { ALONE, MEAN, HOLD, TWO, KINDS };
+
 static void loop(const char *path, uint64_t samples, size_t n)
 {
-    double alone[ROUNDS], mean[ROUNDS], hold[ROUNDS], two[ROUNDS];
-    spurity_spectrum_facts facts = {0};
-    for (int i = 0; i < ROUNDS; i++) {
-        spurity_spectrum_options options = asked(n, 1);
-        spurity_spectrum_facts ignored;
-        mean[i] = run(path, samples, &options, &facts);
-        alone[i] = fftw_alone(n, facts.transforms);
-        options.detector = SPURITY_SPECTRUM_MAX_HOLD;
-        hold[i] = run(path, samples, &options, &ignored);
-        options = asked(n, 2);
-        two[i] = run(path, samples, &options, &ignored);
+    double wall[KINDS][ROUNDS], cpu[KINDS][ROUNDS];
+    spurity_spectrum_facts facts = {0}, ignored;
+    for (int i = 0; i < ROUNDS; i++)
+        for (int kind = MEAN; kind < KINDS + 1; kind++) {
+            const int which = kind % KINDS; /* FFTW alone comes last: then the number of transforms is known */
+            spurity_spectrum_options options = asked(n, which == TWO ? 2 : 1);
+            options.detector = which == HOLD ? SPURITY_SPECTRUM_MAX_HOLD : SPURITY_SPECTRUM_MEAN;
+            const double start = spent();
+            wall[which][i] = which == ALONE ? fftw_alone(n, facts.transforms)
+                                            : run(path, samples, &options, which == MEAN ? &facts : &ignored);
+            cpu[which][i] = spent() - start;
+        }
+    for (int clock = 0; clock < 2; clock++) {
+        double(*took)[ROUNDS] = clock ? cpu : wall;
+        const double alone = median(took[ALONE]), one = median(took[MEAN]);
+        printf("N %zu by the %s: fftw alone %.3f s (%.2f us), loop %.3f s: %.3f x; hold / mean %.3f", n,
+               clock ? "processor" : "wall", alone, 1e6 * alone / (double)facts.transforms, one, one / alone,
+               median(took[HOLD]) / one);
+        if (!clock)
+            printf("; one / two threads %.3f", one / median(took[TWO]));
+        printf("\n");
     }
-    const double base = median(alone), one = median(mean);
-    printf("N %zu: fftw alone %.3f s (%.2f us), loop %.3f s: %.3f x; hold / mean %.3f; one / two threads %.3f\n", n,
-           base, 1e6 * base / (double)facts.transforms, one, one / base, median(hold) / one, one / median(two));
     printf("  last run: read %.3f convert %.3f window %.3f transform %.3f accumulate %.3f plan %.3f s\n", facts.read_s,
            facts.convert_s, facts.window_s, facts.transform_s, facts.accumulate_s, facts.plan_s);
 }
@@ -149,7 +175,11 @@ int main(int argc, char **argv)
     } else if (!strcmp(argv[1], "plan") && argc == 6) {
         spurity_spectrum_options options = asked(strtoull(argv[4], NULL, 10), 1);
         options.reproducible = !strcmp(argv[5], "estimate");
-        printf("%.6f", run(argv[2], samples, &options, &facts));
+        const double start = now(), start_spent = spent();
+        if (!strcmp(argv[5], "measure"))
+            plan_by_measuring(options.transform);
+        run(argv[2], samples, &options, &facts);
+        printf("%.6f %.6f", now() - start, spent() - start_spent);
         printf(" %.6f %llu\n", facts.plan_s, (unsigned long long)facts.transforms);
     } else if (!strcmp(argv[1], "run") && argc == 6) {
         spurity_spectrum_options options = asked(strtoull(argv[4], NULL, 10), atoi(argv[5]));

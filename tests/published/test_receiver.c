@@ -459,6 +459,28 @@ static void test_bursts(void **state)
     free(x);
 }
 
+/* Real samples: a tone of peak 0.5 at 1 kHz, 48 kHz, on for 80 of every 240 ms, is -6.02 dBFS key-down. */
+static void test_real_bursts(void **state)
+{
+    (void)state;
+    enum { N = 48000 * 6 };
+    float *x = malloc(N * sizeof *x);
+    for (int i = 0; i < N; i++)
+        x[i] = (float)((i % 11520 < 3840 ? 0.5 * sin(2 * PI * i / 48) : 0) + 1e-4 * normal());
+    const spurity_sample_format rf32 = {SPURITY_COMPONENT_F32, false, false, false};
+    spurity_envelope envelope = envelope_of(rf32, x, N * sizeof *x, 48000);
+    assert_true(envelope.bursts);
+    assert_int_equal(envelope.burst_count, 25);
+    assert_near(envelope.duty, 1.0 / 3, 0.001);
+    assert_near(envelope.on_db, 20 * log10(0.5), 0.02);
+    assert_near(envelope.off_db, 10 * log10(2e-8), 0.1);
+    assert_near(facts_of(x, N, false).mean_db, 20 * log10(0.5) - 10 * log10(3), 0.01);
+    assert_true(spurity_envelope_on(&envelope, false, x + 100, 2048));
+    assert_false(spurity_envelope_on(&envelope, false, x + 3000, 2048));
+    assert_false(spurity_envelope_on(&envelope, false, x + 5000, 2048));
+    free(x);
+}
+
 /* No key-up: falls shorter than 2 ms, falls of 16.5 dB, noise alone, a steady carrier, silence. */
 static void test_no_bursts(void **state)
 {
@@ -741,7 +763,8 @@ static void test_image_untold(void **state)
     assert_null(spurity_image_create(2));
 }
 
-/* Rising, a whole transform apart at least, within what is expected, and unevenly. */
+/* Rising, a whole transform apart at least (a fifth of one in a short capture), within what is expected, and unevenly.
+ */
 static void test_schedule(void **state)
 {
     (void)state;
@@ -752,15 +775,18 @@ static void test_schedule(void **state)
             uint64_t at[SPURITY_IMAGE_LOOKS];
             size_t count = spurity_image_schedule(expected[e], overlaps[o], at), uneven = 0;
             double least = 1 / (1 - overlaps[o]);
+            bool is_short = expected[e] && (double)expected[e] < 16 * least;
             assert_true(count >= 1 && at[0] == 0);
             for (size_t i = 1; i < count; i++) {
-                assert_true((double)(at[i] - at[i - 1]) >= least - 1e-9);
+                assert_true((double)(at[i] - at[i - 1]) >= (is_short ? least / 5 : least) - 1e-9);
                 uneven += i > 1 && at[i] - at[i - 1] != at[i - 1] - at[i - 2];
             }
             if (expected[e])
                 assert_true(at[count - 1] < expected[e]);
             if (count > 20)
-                assert_true(uneven > count / 3);
+                assert_true(uneven > count / 4);
+            if (expected[e] == 20 && overlaps[o] <= 0.8)
+                assert_true(count >= SPURITY_IMAGE_LEAST);
             if (expected[e] >= 100000) {
                 assert_true(count > 200);
                 assert_true((double)at[count - 1] > 0.7 * (double)expected[e]); /* all over it */
@@ -773,25 +799,16 @@ static void test_schedule(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_image_formula),
-        cmocka_unit_test(test_imbalance),
-        cmocka_unit_test(test_not_circular),
-        cmocka_unit_test(test_untold),
-        cmocka_unit_test(test_runs),
-        cmocka_unit_test(test_not_finite),
-        cmocka_unit_test(test_rails),
-        cmocka_unit_test(test_pinned),
-        cmocka_unit_test(test_bursts),
-        cmocka_unit_test(test_no_bursts),
-        cmocka_unit_test(test_gate),
-        cmocka_unit_test(test_long),
-        cmocka_unit_test(test_image),
-        cmocka_unit_test(test_not_image),
-        cmocka_unit_test(test_chance),
-        cmocka_unit_test(test_image_untold),
-        cmocka_unit_test(test_schedule),
-        cmocka_unit_test(test_recorded_rails),
-        cmocka_unit_test(test_recorded_bursts),
+        cmocka_unit_test(test_image_formula),  cmocka_unit_test(test_imbalance),
+        cmocka_unit_test(test_not_circular),   cmocka_unit_test(test_untold),
+        cmocka_unit_test(test_runs),           cmocka_unit_test(test_not_finite),
+        cmocka_unit_test(test_rails),          cmocka_unit_test(test_pinned),
+        cmocka_unit_test(test_bursts),         cmocka_unit_test(test_real_bursts),
+        cmocka_unit_test(test_no_bursts),      cmocka_unit_test(test_gate),
+        cmocka_unit_test(test_long),           cmocka_unit_test(test_image),
+        cmocka_unit_test(test_not_image),      cmocka_unit_test(test_chance),
+        cmocka_unit_test(test_image_untold),   cmocka_unit_test(test_schedule),
+        cmocka_unit_test(test_recorded_rails), cmocka_unit_test(test_recorded_bursts),
         cmocka_unit_test(test_recorded_dips),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -201,6 +201,43 @@ static void test_noise_reads_by_its_bandwidth(void **state)
     free(values);
 }
 
+/* 200 000 averages of 16-bit noise about a tone against sums in double of a transform by its definition: the mean of
+ * floats must not drift. */
+static void test_many_averages_do_not_drift(void **state)
+{
+    (void)state;
+    enum { N = 64, HOP = 32, BINS = 3 };
+    static const int bins[BINS] = {1, 5, 50};
+    const size_t transforms = 200000, samples = (transforms - 1) * HOP + N;
+    float *values = make_floats(samples, true, 0.5, 5.2 / N, 0.01);
+    int16_t *words = as_i16(values, 2 * samples);
+    double complex turn[BINS][N];
+    double power[BINS] = {0};
+    for (int b = 0; b < BINS; b++)
+        for (int i = 0; i < N; i++)
+            turn[b][i] = (0.5 - 0.5 * cos(2 * M_PI * i / N)) / (0.5 * N) * cexp(-2 * M_PI * I * bins[b] * i / N);
+    for (size_t t = 0; t < transforms; t++)
+        for (int b = 0; b < BINS; b++) {
+            double complex x = 0;
+            for (int i = 0; i < N; i++)
+                x += turn[b][i] * (words[2 * (t * HOP + (size_t)i)] + I * words[2 * (t * HOP + (size_t)i) + 1]);
+            power[b] += creal(x * conj(x)) / 0x1p30;
+        }
+    spurity_capture *capture = over(ci16, N, words, 4 * samples, NULL, 0);
+    spurity_spectrum_options options = plain(SPURITY_WINDOW_HANN, N);
+    spurity_spectrum *spectrum = spectrum_of(capture, &options);
+    assert_int_equal(spurity_spectrum_facts_of(spectrum)->transforms, transforms);
+    const spurity_segment segment = segment_of(spectrum, 0);
+    for (int b = 0; b < BINS; b++) {
+        const size_t at = (size_t)((bins[b] + N / 2) % N);
+        assert_near(segment.level_db[at], 10 * log10(power[b] / (double)transforms), 0.001);
+    }
+    spurity_spectrum_free(spectrum);
+    spurity_capture_free(capture);
+    free(words);
+    free(values);
+}
+
 /* ---- threads --------------------------------------------------------------------------------------- */
 
 static void assert_same(const spurity_spectrum *a, const spurity_spectrum *b)
@@ -772,6 +809,7 @@ int main(void)
         cmocka_unit_test(test_level_and_place_of_a_tone),
         cmocka_unit_test(test_sum_of_levels_is_mean_power),
         cmocka_unit_test(test_noise_reads_by_its_bandwidth),
+        cmocka_unit_test(test_many_averages_do_not_drift),
         cmocka_unit_test(test_threads_change_no_bit),
         cmocka_unit_test(test_formats_read_alike),
         cmocka_unit_test(test_not_finite_is_counted_as_nothing),
