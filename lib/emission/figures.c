@@ -245,6 +245,19 @@ static bool is_filled(const spurity_segment_survey *s, const double edge[2], siz
     return change[n / 2] < 4 * s->sigma_db + 1;
 }
 
+/* A stretch whose noise is known by its law: what stands over that noise, but no less than its peak alone shows, and
+ * what the scatter of the noise leaves open. */
+static void level_over_noise(const spurity_segment_survey *s, double above, double floor_mw, double cells,
+                             spurity_line *line)
+{
+    double peak = power_of(line->peak_db) - power_of(line->floor_db);
+    double power = fmax(above, peak), scatter = s->sigma_db / DB_PER_NEPER / sqrt(cells > 1 ? cells : 1);
+    double open = 1.96 * scatter * floor_mw / power;
+    line->level_db = DB_PER_NEPER * log(power);
+    line->read_low_db = DB_PER_NEPER * log1p(open);
+    line->read_high_db = DB_PER_NEPER * -log(fmax(1 - open, power_of(-10)));
+}
+
 void spurity_survey_wide_figures(const spurity_segment_survey *s, size_t peak, size_t low, size_t high, bool comb,
                                  spurity_line *line)
 {
@@ -278,6 +291,14 @@ void spurity_survey_wide_figures(const spurity_segment_survey *s, size_t peak, s
     double scatter = 1.96 * s->sigma_db / sqrt(cells > 1 ? cells : 1);
     line->read_low_db = noise_low + (noise ? scatter : 0);
     line->read_high_db = noise_high + (noise ? scatter : 0) + DB_PER_NEPER * log(total / above);
+    bool mean = s->law_count == 1 && s->laws[0].kind == SPURITY_NOISE_POWER;
+    /* Under a broad hump the floor may hold a part of it: what is as wide as that keeps all it reads. */
+    bool narrow = line->width_hz <= 10 * s->rbw_hz;
+    if (s->shape && mean && (!noise || narrow) && floor_mw > 0) {
+        level_over_noise(s, above, floor_mw, cells, line);
+        line->read_low_db += noise ? scatter : 0;
+        line->read_high_db += noise ? scatter : 0;
+    }
     line->frequency_uncertainty_hz =
         fmax(doubt * s->rbw_hz, (noise ? 0.1 * line->width_hz : 0)) + spurity_survey_half_step(s, peak) / 5;
     line->trustworthy = true;

@@ -142,6 +142,29 @@ static bool is_image(const struct suspect *suspect, double *of_hz)
     return image.is_image;
 }
 
+/* A capture too short for its looks, or with too little key-down time, cannot tell an image from a line of the set:
+ * what stands mirrored from a signal 15 dB stronger (an image of unequal I and Q is mostly 25 dB down and more, common
+ * practice) to within what both places leave open may be either. */
+static bool may_be_image(const struct suspect *suspect, double *of_hz)
+{
+    spurity_image image;
+    const spurity_spectrum_part *part = &suspect->part;
+    const spurity_line *line = suspect->line;
+    double mirror = 2 * part->center_hz - line->frequency_hz;
+    if (!part->is_complex || is_centre(suspect, of_hz) ||
+        spurity_spectrum_image(suspect->file->spectrum, suspect->segment, line->frequency_hz, &image))
+        return false;
+    const spurity_survey *survey = suspect->file->survey;
+    double reach = suspect->rbw_hz + line->frequency_uncertainty_hz;
+    const spurity_line *of = spurity_survey_strongest(survey, mirror - reach, mirror + reach);
+    if (!of || of->level_db < line->level_db + 15)
+        return false;
+    *of_hz = of->frequency_hz;
+    double wide = of->character == SPURITY_LINE ? 0 : 0.1 * of->width_hz;
+    return fabs(of->frequency_hz - mirror) <=
+           of->frequency_uncertainty_hz + line->frequency_uncertainty_hz + wide + suspect->rbw_hz / 20;
+}
+
 /* Where a product of odd order n of a signal at hz stands.  Complex samples, rails that clip I and Q apart: at -3f,
  * +5f, -7f of the centre, folded at the rate; real ones: at n f, folded at half the rate. */
 static double product_hz(const spurity_spectrum_part *part, double hz, int n)
@@ -226,6 +249,8 @@ static const struct test {
      "stands where the receiver is tuned, which makes such a line of its own (tuned to"},
     {SPURITY_ARTEFACT_IMAGE, SPURITY_NOTE_RECEIVER_IMAGE, is_image, image_apart,
      "moves in step with what stands on the other side of the centre and is its mirror image (of"},
+    {SPURITY_ARTEFACT_IMAGE, SPURITY_NOTE_RECEIVER_IMAGE, may_be_image, image_apart,
+     "stands where a mirror image would, and too little was keyed down to tell it from one (of"},
     {SPURITY_ARTEFACT_CLIPPING, SPURITY_NOTE_CLIPPED, is_clipping, clipping_apart,
      "stands where clipping puts a product of a strong signal (of"},
 };
@@ -321,6 +346,16 @@ static spurity_status try_tests(spurity_measurement *m, spurity_emission *emissi
     return SPURITY_OK;
 }
 
+/* An emission of bursts that could not be taken apart reads low as the carrier does; the ratio stays where both were
+ * read alike. */
+static void widen_by_key(const spurity_measurement *m, spurity_emission *emission)
+{
+    double low_db = m->files[emission->file].key_up_db;
+    double of_carrier = m->carrier.file >= 0 && m->carrier.seen ? m->files[m->carrier.file].key_up_db : 0;
+    emission->ratio_low_db += fmax(0, low_db - of_carrier);
+    emission->read_low_db += m->carrier.source == SPURITY_CARRIER_FROM_METER ? fmax(0, low_db - of_carrier) : low_db;
+}
+
 /* An emission of a file that clips: what clipping takes of it stays open, and so does whether clipping made it. */
 static void widen_by_clipping(const spurity_measurement *m, spurity_emission *emission)
 {
@@ -384,6 +419,7 @@ spurity_status spurity_measurement_name_artefacts(spurity_measurement *m, spurit
         if (try_tests(m, emission) || try_gain(m, emission))
             return spurity_report_memory(error);
         widen_by_clipping(m, emission);
+        widen_by_key(m, emission);
     }
     return SPURITY_OK;
 }

@@ -65,13 +65,14 @@ static void set_scale(spurity_measurement *m, size_t index, double full_scale_db
 
 /* Bursts shorter than the transform cannot be told from the time between them.  Where nobody asked for a resolution the
  * capture is looked at again with one their mean length holds four times; 0 where that would not help. */
-static size_t transform_for_bursts(const spurity_spectrum_facts *facts, const spurity_spectrum_options *options)
+static size_t transform_for_bursts(const spurity_spectrum_facts *facts, double rate_hz,
+                                   const spurity_spectrum_options *options)
 {
     enum { TRANSFORM_LEAST = 64, PARTS = 4 };
     bool mean = options->detector == SPURITY_SPECTRUM_MEAN;
-    if (!facts->bursts || facts->gated || !facts->burst_count || options->rbw_hz > 0 || !mean)
+    if (isnan(facts->burst_s) || facts->gated || options->rbw_hz > 0 || !mean)
         return 0;
-    double length = facts->duty * (double)facts->samples / (double)facts->burst_count / PARTS;
+    double length = facts->burst_s * rate_hz / PARTS;
     return length >= TRANSFORM_LEAST && length < (double)facts->transform ? (size_t)length / 2 * 2 : 0;
 }
 
@@ -81,7 +82,8 @@ static spurity_status transform(spurity_capture *capture, spurity_spectrum_optio
     spurity_status status = spurity_spectrum_create(capture, options, watch, spectrum, error);
     if (status)
         return status;
-    options->transform = transform_for_bursts(spurity_spectrum_facts_of(*spectrum), options);
+    options->transform =
+        transform_for_bursts(spurity_spectrum_facts_of(*spectrum), spurity_capture_facts_of(capture)->rate_hz, options);
     if (!options->transform || !spurity_capture_can_seek(capture))
         return SPURITY_OK;
     spurity_spectrum *again = NULL;

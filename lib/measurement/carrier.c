@@ -390,17 +390,6 @@ static void note_center(spurity_measurement *m, const spurity_line *line, int fi
                           at);
 }
 
-/* Power of bursts whose key-down time could not be told apart is low by their duty. */
-static double unsaid_duty_db(const spurity_measurement *m, int file)
-{
-    if (!m->sources[file].spectrum)
-        return 0;
-    const spurity_spectrum_facts *facts = spurity_spectrum_facts_of(m->sources[file].spectrum);
-    bool mean_over_all = facts->bursts && !facts->gated && facts->duty > 0 &&
-                         m->point->sources[file].read.detector != SPURITY_DETECTOR_MAX_HOLD;
-    return mean_over_all ? -spurity_db_from_ratio(facts->duty) : 0;
-}
-
 static void take_line(spurity_measurement *m, const spurity_line *line, int file)
 {
     spurity_carrier *carrier = &m->carrier;
@@ -421,7 +410,7 @@ static void take_line(spurity_measurement *m, const spurity_line *line, int file
     carrier->low_hz = line->low_hz;
     carrier->high_hz = line->high_hz;
     carrier->character = line->character;
-    carrier->read_low_db = line->read_low_db + unsaid_duty_db(m, file);
+    carrier->read_low_db = line->read_low_db + m->files[file].key_up_db;
     carrier->read_high_db = line->read_high_db;
     refine_frequency(m, line, file);
     note_center(m, line, file);

@@ -114,6 +114,15 @@ out:
     return status;
 }
 
+/* Power of bursts whose key-down time could not be told apart is low by their duty. */
+static double key_up_db(const spurity_spectrum *spectrum, const spurity_source *source)
+{
+    const spurity_spectrum_facts *facts = spectrum ? spurity_spectrum_facts_of(spectrum) : NULL;
+    bool mean_over_all = facts && facts->bursts && !facts->gated && facts->duty > 0 &&
+                         source->read.detector != SPURITY_DETECTOR_MAX_HOLD;
+    return mean_over_all ? -spurity_db_from_ratio(facts->duty) : 0;
+}
+
 spurity_status spurity_measurement_read_files(spurity_measurement *m, const spurity_watch *watch, spurity_error *error)
 {
     for (size_t i = 0; i < m->file_count; i++) {
@@ -129,6 +138,7 @@ spurity_status spurity_measurement_read_files(spurity_measurement *m, const spur
             .dbm_offset = absolute ? 0.0 : (double)NAN,
             .carrier_db = (double)NAN,
             .role = m->point->sources[i].role,
+            .key_up_db = key_up_db(m->sources[i].spectrum, &m->point->sources[i]),
         };
         if (!spurity_watch_tick(watch, "reading", (double)(i + 1) / (double)m->file_count))
             return spurity_report(error, SPURITY_CANCELLED, (spurity_place){0}, "stopped", NULL, NULL);

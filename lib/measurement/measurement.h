@@ -167,6 +167,7 @@ typedef struct spurity_measured_file {
     double dbm_offset; /* add to the trace's scale for dBm at the terminal: 0 for an absolute one; NaN when unknown */
     double carrier_db; /* the carrier's level on this file's scale; NaN when not comparable */
     spurity_role role;
+    double key_up_db; /* levels of a keyed signal read low by this much: a mean over key-up time too; 0 mostly */
 } spurity_measured_file;
 
 /** What samples at the converter's rails leave open in a file. */
@@ -232,8 +233,8 @@ SPURITY_API void spurity_measurement_lump(const spurity_test_point *point, const
 SPURITY_API double spurity_measurement_expanded(const spurity_measurement *measurement, int file, double hz,
                                                 bool ratio);
 
-/** The spectrum of a capture as spurity_measure takes it, from where the capture stands (its start): RBW and detector by
- * the source's read options, the rest by the point.  INVALID as spurity_spectrum_create, and for a detector that a
+/** The spectrum of a capture as spurity_measure takes it, from where the capture stands (its start): RBW and detector
+ * by the source's read options, the rest by the point.  INVALID as spurity_spectrum_create, and for a detector that a
  * capture has not. */
 SPURITY_API spurity_status spurity_source_spectrum(const spurity_test_point *point, const spurity_source *source,
                                                    spurity_capture *capture, const spurity_watch *watch,

@@ -15,11 +15,12 @@ struct spurity_envelope_scout {
     bool is_complex;
     double rate_hz;
     size_t cell, filled; /* samples of a cell, in the open one */
-    double sum;
+    double sum, sums[2]; /* of squares; of components, I and Q */
     uint64_t samples;
     float *power;          /* of each cell: mean |z|^2 */
+    float (*mean)[2];      /* and mean z; real: [1] = 0 */
     unsigned char *begins; /* the cell does not follow on the one before */
-    size_t count, power_room, begins_room;
+    size_t count, power_room, mean_room, begins_room;
     bool broken; /* before the open cell */
 };
 
@@ -50,30 +51,53 @@ void spurity_envelope_scout_free(spurity_envelope_scout *scout)
 {
     if (scout) {
         free(scout->power);
+        free(scout->mean);
         free(scout->begins);
     }
     free(scout);
 }
 
-/* Sum of squares; what is not finite counts as 0. */
-static double energy(const float *x, size_t count)
+/* Sum of squares, and of the components at even and odd places; what is not finite counts as 0. */
+static double energy(const float *x, size_t count, double sums[2])
 {
-    float lanes[8] = {0};
+    float lanes[8] = {0}, plain[8] = {0};
     double sum = 0;
     size_t i = 0;
+    sums[0] = sums[1] = 0;
     for (; i + 8 <= count; i += 8)
-        for (size_t j = 0; j < 8; j++)
+        for (size_t j = 0; j < 8; j++) {
             lanes[j] += x[i + j] * x[i + j];
-    for (int j = 0; j < 8; j++)
+            plain[j] += x[i + j];
+        }
+    for (int j = 0; j < 8; j++) {
         sum += (double)lanes[j];
-    for (; i < count; i++)
+        sums[j % 2] += (double)plain[j];
+    }
+    for (; i < count; i++) {
         sum += (double)x[i] * (double)x[i];
+        sums[i % 2] += (double)x[i];
+    }
     if (isfinite(sum))
         return sum;
-    sum = 0;
-    for (i = 0; i < count; i++)
+    sum = sums[0] = sums[1] = 0;
+    for (i = 0; i < count; i++) {
         sum += isfinite(x[i]) ? (double)x[i] * (double)x[i] : 0;
+        sums[i % 2] += isfinite(x[i]) ? (double)x[i] : 0;
+    }
     return sum;
+}
+
+/* Mean |z - dc|^2 from the sums over a number of samples. */
+static double power_beside(const double dc[2], double square, const double mean[2])
+{
+    double power = square - 2 * (dc[0] * mean[0] + dc[1] * mean[1]) + dc[0] * dc[0] + dc[1] * dc[1];
+    return power > 0 ? power : 0;
+}
+
+static void empty_cell(spurity_envelope_scout *scout)
+{
+    scout->filled = 0;
+    scout->sum = scout->sums[0] = scout->sums[1] = 0;
 }
 
 static bool keep_cell(spurity_envelope_scout *scout)
@@ -82,15 +106,20 @@ static bool keep_cell(spurity_envelope_scout *scout)
     if (!power)
         return false;
     scout->power = power;
+    float(*mean)[2] = spurity_grow(scout->mean, scout->count, &scout->mean_room, sizeof *mean);
+    if (!mean)
+        return false;
+    scout->mean = mean;
     unsigned char *begins = spurity_grow(scout->begins, scout->count, &scout->begins_room, sizeof *begins);
     if (!begins)
         return false;
     scout->begins = begins;
     begins[scout->count] = scout->broken;
+    for (int j = 0; j < 2; j++)
+        mean[scout->count][j] = (float)(scout->sums[j] / (double)scout->cell);
     power[scout->count++] = (float)(scout->sum / (double)scout->cell);
     scout->broken = false;
-    scout->filled = 0;
-    scout->sum = 0;
+    empty_cell(scout);
     return true;
 }
 
@@ -100,8 +129,7 @@ static bool feed(spurity_envelope_scout *scout, const void *samples, bool words,
     const size_t components = scout->is_complex ? 2 : 1;
     if (!joined) { /* the rest of a cell is dropped */
         scout->broken = true;
-        scout->filled = 0;
-        scout->sum = 0;
+        empty_cell(scout);
     }
     if (count > SPURITY_ENVELOPE_SAMPLES - scout->samples)
         count = (size_t)(SPURITY_ENVELOPE_SAMPLES - scout->samples);
@@ -110,8 +138,11 @@ static bool feed(spurity_envelope_scout *scout, const void *samples, bool words,
         now = scout->cell - scout->filled;
         now = now < count - done ? now : count - done;
         const size_t at = done * components, taken = now * components;
-        scout->sum += words ? spurity_energy_i16((const unsigned char *)samples + 2 * at, taken)
-                            : energy((const float *)samples + at, taken);
+        double sums[2];
+        scout->sum += words ? spurity_energy_i16((const unsigned char *)samples + 2 * at, taken, sums)
+                            : energy((const float *)samples + at, taken, sums);
+        scout->sums[0] += components == 2 ? sums[0] : sums[0] + sums[1];
+        scout->sums[1] += components == 2 ? sums[1] : 0;
         scout->filled += now;
         if (scout->filled == scout->cell && !keep_cell(scout))
             return false;
@@ -235,6 +266,72 @@ static bool find_falls(const spurity_envelope_scout *scout, double level, size_t
     return (double)cells > LEAST_SHARE * (double)scout->count;
 }
 
+/* A receiver's own DC goes on while the key is up and can hide that.  Mean of the cells 6 dB below key-down and more:
+ * what of them stands still.  False where those are too few to matter, or where key-down has another DC: then it is a
+ * carrier on the centre that is keyed, not the receiver. */
+static bool standing_in_falls(const spurity_envelope_scout *scout, double level, double dc[2])
+{
+    double sums[2][2] = {{0}};
+    size_t cells[2] = {0};
+    for (size_t i = 0; i < scout->count; i++) {
+        const bool down = (double)scout->power[i] >= level / 4;
+        sums[down][0] += (double)scout->mean[i][0];
+        sums[down][1] += (double)scout->mean[i][1];
+        cells[down]++;
+    }
+    if (!cells[1] || !((double)cells[0] > LEAST_SHARE * (double)scout->count))
+        return false;
+    for (int j = 0; j < 2; j++)
+        dc[j] = sums[0][j] / (double)cells[0];
+    const double apart = hypot(sums[1][0] / (double)cells[1] - dc[0], sums[1][1] / (double)cells[1] - dc[1]);
+    return apart < hypot(dc[0], dc[1]) / 2;
+}
+
+static void count_bursts(const spurity_envelope_scout *scout, double level, double off, spurity_envelope *envelope)
+{
+    /* 20 dB below key-down, or 6 dB over key-up where that is close: cells of its noise stay below. */
+    double threshold = fmax(FALL * level, 4 * off), scale = scout->is_complex ? 1 : 2;
+    size_t least = fall_cells(scout->rate_hz, scout->cell);
+    struct counted counted = {.shortest = (double)NAN};
+    for (size_t i = 0, end; i < scout->count; i = end) {
+        bool on = (double)scout->power[i] >= threshold;
+        end = on ? burst_end(scout, i, threshold, least) : run_end(scout, i, threshold);
+        if (on)
+            count_burst(scout, i, end, &counted);
+    }
+    envelope->bursts = true;
+    envelope->threshold = threshold;
+    envelope->burst_count = counted.bursts;
+    envelope->duty = counted.on_cells / (double)scout->count;
+    envelope->on_db = 10 * log10(scale * counted.on_power / counted.on_weight);
+    envelope->off_db = off > 0 ? 10 * log10(scale * off) : (double)NAN;
+    envelope->shortest_s = counted.shortest * envelope->cell_s;
+}
+
+/* The same cells without what stands still in those where the key may be up. */
+static bool look_beside_dc(const spurity_envelope_scout *scout, double level, spurity_envelope *envelope)
+{
+    spurity_envelope_scout beside = *scout;
+    double off = 0, mean = 0, dc[2];
+    if (!standing_in_falls(scout, level, dc))
+        return true;
+    beside.power = malloc(scout->count * sizeof *beside.power);
+    if (!beside.power)
+        return false;
+    for (size_t i = 0; i < scout->count; i++) {
+        double of_cell[2] = {(double)scout->mean[i][0], (double)scout->mean[i][1]};
+        beside.power[i] = (float)power_beside(dc, (double)scout->power[i], of_cell);
+    }
+    bool good = key_down_level(&beside, &level, &mean);
+    if (good && level > 0 && find_falls(&beside, level, fall_cells(scout->rate_hz, scout->cell), &off)) {
+        envelope->dc[0] = dc[0];
+        envelope->dc[1] = dc[1];
+        count_bursts(&beside, level, off, envelope);
+    }
+    free(beside.power);
+    return good;
+}
+
 bool spurity_envelope_scout_finish(const spurity_envelope_scout *scout, spurity_envelope *envelope)
 {
     double level = 0, mean = 0, off = 0, scale = scout->is_complex ? 1 : 2;
@@ -250,26 +347,12 @@ bool spurity_envelope_scout_finish(const spurity_envelope_scout *scout, spurity_
         return true;
     if (!key_down_level(scout, &level, &mean))
         return false;
-    size_t least = fall_cells(scout->rate_hz, scout->cell);
     envelope->on_db = mean > 0 ? 10 * log10(scale * mean) : (double)NAN;
-    if (!(level > 0) || !find_falls(scout, level, least, &off))
+    if (!(level > 0))
         return true;
-    /* 20 dB below key-down, or 6 dB over key-up where that is close: cells of its noise stay below. */
-    double threshold = fmax(FALL * level, 4 * off);
-    struct counted counted = {.shortest = (double)NAN};
-    for (size_t i = 0, end; i < scout->count; i = end) {
-        bool on = (double)scout->power[i] >= threshold;
-        end = on ? burst_end(scout, i, threshold, least) : run_end(scout, i, threshold);
-        if (on)
-            count_burst(scout, i, end, &counted);
-    }
-    envelope->bursts = true;
-    envelope->threshold = threshold;
-    envelope->burst_count = counted.bursts;
-    envelope->duty = counted.on_cells / (double)scout->count;
-    envelope->on_db = 10 * log10(scale * counted.on_power / counted.on_weight);
-    envelope->off_db = off > 0 ? 10 * log10(scale * off) : (double)NAN;
-    envelope->shortest_s = counted.shortest * envelope->cell_s;
+    if (!find_falls(scout, level, fall_cells(scout->rate_hz, scout->cell), &off))
+        return look_beside_dc(scout, level, envelope);
+    count_bursts(scout, level, off, envelope);
     return true;
 }
 
@@ -374,7 +457,11 @@ bool spurity_envelope_on(const spurity_envelope *envelope, bool is_complex, cons
     for (size_t i = 0; i < cells; i++) {
         /* The last cell ends with the last sample. */
         const float *at = samples + (i + 1 < cells ? i * cell : count - cell) * components;
-        double power = energy(at, cell * components) / (double)cell;
+        double sums[2], power = energy(at, cell * components, sums) / (double)cell;
+        double mean[2] = {sums[0] / (double)cell, sums[1] / (double)cell};
+        if (!is_complex)
+            mean[0] += mean[1];
+        power = power_beside(envelope->dc, power, mean);
         fallen = power < envelope->threshold ? fallen + 1 : 0;
         if (fallen >= least || (fallen && (i == 0 || i + 1 == cells)))
             return false;

@@ -154,25 +154,35 @@ static double sum_of(const doubles *lanes)
     return sum;
 }
 
-FOR_VECTOR_UNITS double spurity_energy_i16(const unsigned char *from, size_t count)
+FOR_VECTOR_UNITS double spurity_energy_i16(const unsigned char *from, size_t count, double sums[2])
 {
+    const double scale = 1.0 / 32768;
     double sum = 0;
     size_t at = 0;
+    sums[0] = sums[1] = 0;
     while (at + 2 * LANES <= count) {
-        floats lanes = {0};
+        floats squares = {0}, even = {0}, odd = {0};
         for (size_t k = 0; k < SHORT_VECTORS && at + 2 * LANES <= count; k++, at += 2 * LANES) {
             APART(from + 2 * at, i, q);
-            lanes += i * i + q * q;
+            squares += i * i + q * q;
+            even += i;
+            odd += q;
         }
-        for (int j = 0; j < LANES; j++)
-            sum += (double)lanes[j];
+        for (int j = 0; j < LANES; j++) {
+            sum += (double)squares[j];
+            sums[0] += (double)even[j];
+            sums[1] += (double)odd[j];
+        }
     }
     for (; at < count; at++) {
         int16_t x;
         memcpy(&x, from + 2 * at, sizeof x);
         sum += (double)x * (double)x;
+        sums[at % 2] += (double)x;
     }
-    return sum / (32768.0 * 32768.0);
+    sums[0] *= scale;
+    sums[1] *= scale;
+    return sum * scale * scale;
 }
 
 FOR_VECTOR_UNITS static void extremes_i16(const unsigned char *from, size_t count, int16_t *least, int16_t *most)

@@ -250,10 +250,16 @@ static spurity_status keep_remains(const struct settled *settled, struct group *
     return SPURITY_OK;
 }
 
-/* Of several centres, the one whose key-down power is most. */
-static void tell_envelope(const struct group *group, spurity_spectrum_facts *facts)
+/* Of several centres, the one whose key-down power is most.  Where one of them could not be taken apart the readings
+ * are no key-down ones; the shortest mean burst of all is what a transform would have to hold. */
+static void tell_envelope(const struct group *group, double rate_hz, spurity_spectrum_facts *facts)
 {
-    facts->gated |= group->gated;
+    const spurity_envelope *envelope = &group->envelope;
+    if (envelope->bursts && envelope->burst_count) {
+        facts->gated = group->gated && (facts->gated || isnan(facts->burst_s));
+        facts->burst_s =
+            fmin(facts->burst_s, envelope->duty * (double)envelope->samples / (double)envelope->burst_count / rate_hz);
+    }
     if (group->envelope.on_db <= facts->on_db || isnan(group->envelope.on_db))
         return;
     facts->bursts = group->envelope.bursts;
@@ -268,7 +274,7 @@ spurity_status spurity_group_finish(const struct settled *settled, struct group 
     spectrum->starved |= group->gated && !tally->transforms;
     if (!tally->transforms) /* shorter than a transform, or never key-down */
         return SPURITY_OK;
-    tell_envelope(group, &spectrum->facts);
+    tell_envelope(group, settled->rate_hz, &spectrum->facts);
     spurity_status status = overflowed(tally, settled->bins, settled->bands, error);
     if (status)
         return status;

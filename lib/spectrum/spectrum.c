@@ -18,6 +18,7 @@ static void init_facts(spurity_spectrum_facts *facts)
                                       .gain_imbalance_db = NAN,
                                       .phase_imbalance_deg = NAN,
                                       .image_db = NAN,
+                                      .burst_s = NAN,
                                       .duty = NAN,
                                       .on_db = NAN};
 }

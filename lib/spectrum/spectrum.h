@@ -132,12 +132,13 @@ typedef struct spurity_spectrum_facts {
     double image_db;         /* what that imbalance makes of a mirror image, dB under its signal; NaN */
     /* bursts */
     bool bursts; /* the envelope falls at least 20 dB for a time (README) */
-    bool gated;  /* the mean is that of the key-down time */
+    bool gated;  /* the mean is that of the key-down time, at every centre that holds bursts */
     uint64_t burst_count;
     double duty;  /* key-down share of the time, 1 without bursts */
     double on_db; /* mean power of the key-down time, dBFS */
     /* time spent, seconds of one thread each, 0 where it was not taken apart */
     double read_s, convert_s, window_s, transform_s, accumulate_s, plan_s;
+    double burst_s; /* mean length of a burst, of the centre where it is least; NaN without bursts */
 } spurity_spectrum_facts;
 
 typedef struct spurity_spectrum spurity_spectrum;

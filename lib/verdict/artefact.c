@@ -55,10 +55,11 @@ void spurity_verdict_advise_artefact(const struct judging *j, const spurity_emis
                  at, center);
         break;
     case SPURITY_ARTEFACT_IMAGE:
-        snprintf(text, size,
-                 "what reads at %s is the receiver's mirror image of %s, or locked to it: add a capture with the "
-                 "receiver at %s; a line of the set stays, an image moves away",
-                 at, of, center);
+        snprintf(
+            text, size,
+            "what reads at %s is the receiver's mirror image of %s, or cannot be told from it: add a capture with the "
+            "receiver at %s; a line of the set stays, an image moves away",
+            at, of, center);
         break;
     case SPURITY_ARTEFACT_GAIN:
         snprintf(text, size,

@@ -119,7 +119,8 @@ static void set_cell(const struct walk *walk, struct cell *cell, double hz)
     double dbm = spurity_measurement_expanded(j->measurement, cell->service->file, hz, false);
     double dbc = spurity_measurement_expanded(j->measurement, cell->service->file, hz, true);
     double clipped = 2 * cell->clipping.line_low_db / sqrt(3.0); /* clipping takes from what hides, too */
-    dbm = hypot(hypot(dbm, 2 * carrier->meter_low_db / sqrt(3.0)), clipped);
+    double keyed = 2 * cell->file->key_up_db / sqrt(3.0);        /* and so does the time between bursts */
+    dbm = hypot(hypot(hypot(dbm, 2 * carrier->meter_low_db / sqrt(3.0)), clipped), keyed);
     /* a carrier read high flatters the ratio */
     dbc = hypot(hypot(dbc, 2 * carrier->read_high_db / sqrt(3.0)), clipped);
     cell->level = (struct level){.dbm = cell->file->dbm_offset,

@@ -212,6 +212,28 @@ static void independent_spur_survives(const struct tone *spur)
     bench_end(&bench);
 }
 
+/* Two transforms are no looks to tell an image by: what stands exactly where one would is no fail then, and a line 150
+ * Hz off is. */
+static void a_short_capture_cannot_tell_an_image(void **state)
+{
+    for (int near = 0; near < 2; near++) {
+        struct bench bench;
+        struct receiver r = good;
+        r.samples = 30000;
+        r.tones[0] = (struct tone){.hz = 150e3, .dbfs = -6};
+        r.tones[1] = (struct tone){.hz = -150e3 + 150 * near, .dbfs = -34};
+        start(&bench);
+        add_capture(&bench, &r, 3)->read.rbw_hz = 300;
+        spurity_outcome outcome = bench_judge(&bench, "us-amateur");
+        const spurity_emission *e = at(&bench, 144.85e6);
+        assert_non_null(e);
+        assert_int_equal(e->artefact, near ? SPURITY_ARTEFACT_NONE : SPURITY_ARTEFACT_IMAGE);
+        assert_int_equal(outcome == SPURITY_OUTCOME_FAIL, near);
+        assert_int_equal(!near, not_shown_at(&bench, 144.85e6, "receiver-artefact") != NULL);
+        bench_end(&bench);
+    }
+}
+
 static void spur_near_the_mirror_survives(void **state)
 {
     independent_spur_survives(&(struct tone){.hz = -150e3 + 37, .dbfs = -34});
@@ -548,6 +570,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(image_is_named),
         cmocka_unit_test(image_of_a_modulated_carrier_is_named),
+        cmocka_unit_test(a_short_capture_cannot_tell_an_image),
         cmocka_unit_test(spur_near_the_mirror_survives),
         cmocka_unit_test(modulated_spur_on_the_mirror_survives),
         cmocka_unit_test(other_centre_confirms_a_locked_line),

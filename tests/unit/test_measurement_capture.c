@@ -342,6 +342,82 @@ static void bursts_read_their_key_down_level(void **state)
     bench_end_captures(&bench);
 }
 
+/* The receiver's own DC, 15 dB under the carrier, goes on while the key is up: the bursts are found beside it. */
+static void bursts_are_found_beside_the_receivers_dc(void **state)
+{
+    struct bench bench;
+    struct made_capture made = of_carrier(carrier_tone, 1);
+    made.on_seconds = 0.02;
+    made.period_seconds = 0.1;
+    made.dc_dbfs = -18;
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add_capture(&bench, &made, 40);
+    bench_measure(&bench);
+    const spurity_spectrum_facts *facts =
+        spurity_spectrum_facts_of(spurity_measurement_file(bench.measurement, 0)->spectrum);
+    assert_true(facts->bursts);
+    assert_true(facts->gated);
+    assert_near(facts->duty, 0.2, 0.02);
+    assert_near(spurity_measurement_carrier(bench.measurement)->level_dbm, 36.9897, 0.1);
+    bench_end_captures(&bench);
+}
+
+/* Bursts shorter than the transform that was asked for: the mean over all of the time is 10 log(1/0.2) = 6.99 dB low,
+ * and so is a spur keyed along; in dBm both are left open upwards by that, the ratio is not. */
+static void a_mean_over_the_key_up_time_leaves_levels_open(void **state)
+{
+    const struct capture_tone tones[] = {{F0, -3.0103}, {F0 + 30e3, -50}};
+    struct bench bench;
+    struct made_capture made = of_carrier(tones, 2);
+    made.on_seconds = 0.004;
+    made.period_seconds = 0.02;
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add_capture(&bench, &made, 40)->read.rbw_hz = 300;
+    bench_measure(&bench);
+    assert_near(spurity_measurement_file(bench.measurement, 0)->key_up_db, 6.99, 0.5);
+    assert_near(spurity_measurement_carrier(bench.measurement)->read_low_db, 6.99, 0.6);
+    bool found = false;
+    for (size_t i = 0; i < spurity_measurement_emission_count(bench.measurement); i++) {
+        const spurity_emission *emission = spurity_measurement_emission(bench.measurement, i);
+        if (fabs(emission->frequency_hz - F0 - 30e3) > 300)
+            continue;
+        found = true;
+        assert_true(emission->level_dbm + emission->read_low_db > -50 + 40 - 1);
+        assert_true(emission->ratio_low_db < 3);
+    }
+    assert_true(found);
+    bench_end_captures(&bench);
+}
+
+/* Lines 1 dB under the noise of their RBW (-60 dBFS in 240 kHz is -93.6 dBFS in 104 Hz) are told as what they are, not
+ * with the noise around them. */
+static void weak_lines_are_told_without_the_noise(void **state)
+{
+    const struct capture_tone tones[] = {
+        {F0, -3.0103}, {F0 + 20e3, -94.6}, {F0 + 30e3, -94.6}, {F0 - 20e3, -94.6}, {F0 - 30e3, -94.6}};
+    struct bench bench;
+    struct made_capture made = of_carrier(tones, 5);
+    size_t found = 0;
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add_capture(&bench, &made, 40);
+    bench_measure(&bench);
+    for (size_t i = 0; i < spurity_measurement_emission_count(bench.measurement); i++) {
+        const spurity_emission *emission = spurity_measurement_emission(bench.measurement, i);
+        for (int k = 1; k < 5; k++) {
+            if (!emission->seen || fabs(emission->frequency_hz - tones[k].hz) > 100)
+                continue;
+            found++;
+            double high = emission->level_dbm - (-94.6 + 40);
+            assert_true(high < 2.5 && high < emission->read_high_db + 0.3 && -high < emission->read_low_db + 0.3);
+        }
+    }
+    assert_true(found >= 2);
+    bench_end_captures(&bench);
+}
+
 /* A carrier modulated by 1 kHz at index 5 keeps its power (constant envelope); 99 % of it lie within +-6 kHz by Bessel
  * sums (Abramowitz and Stegun, table 9.4: J0..J6(5) = -.1776 -.3276 .0466 .3648 .3912 .2611 .1310: J0^2 + 2 sum to 6 is
  * .9935, to 5 .9592). */
@@ -559,6 +635,9 @@ int main(void)
         cmocka_unit_test(scales_without_full_scale),
         cmocka_unit_test(full_scale_holds_over_a_named_scale),
         cmocka_unit_test(bursts_read_their_key_down_level),
+        cmocka_unit_test(weak_lines_are_told_without_the_noise),
+        cmocka_unit_test(bursts_are_found_beside_the_receivers_dc),
+        cmocka_unit_test(a_mean_over_the_key_up_time_leaves_levels_open),
         cmocka_unit_test(modulated_carrier_keeps_its_power),
         cmocka_unit_test(carrier_at_the_centre),
         cmocka_unit_test(a_line_at_the_centre_is_no_rival),
