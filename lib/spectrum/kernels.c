@@ -289,6 +289,36 @@ GATHERER(power_add, had + power, had + power)
 GATHERER(power_max, CHOOSE(power > had, power, had), power > had ? power : had)
 GATHERER(power_min, CHOOSE(power < had, power, had), power < had ? power : had)
 
+FOR_VECTOR_UNITS static void power_both(const float *restrict x, size_t bins, float *restrict sum, float *restrict held)
+{
+    size_t i = 0;
+    for (; i + LANES <= bins; i += LANES) {
+        POWER_OF(x + 2 * i, power);
+        floats had, most;
+        memcpy(&had, sum + i, sizeof had);
+        memcpy(&most, held + i, sizeof most);
+        had += power;
+        most = CHOOSE(power > most, power, most);
+        memcpy(sum + i, &had, sizeof had);
+        memcpy(held + i, &most, sizeof most);
+    }
+    for (; i < bins; i++) {
+        const float power = x[2 * i] * x[2 * i] + x[2 * i + 1] * x[2 * i + 1];
+        sum[i] += power;
+        held[i] = power > held[i] ? power : held[i];
+    }
+}
+
+void spurity_gather_both(const float *x, size_t bins, bool first, float *sum, float *held)
+{
+    if (!first) {
+        power_both(x, bins, sum, held);
+        return;
+    }
+    power_set(x, bins, sum);
+    memcpy(held, sum, bins * sizeof *held);
+}
+
 void spurity_gather_power(const float *x, size_t bins, spurity_gather how, float *into)
 {
     if (how == SPURITY_GATHER_SET)
