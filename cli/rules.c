@@ -13,8 +13,8 @@ static const char caution[] = "No legal advice: local rules and accredited labor
 
 /** What the arguments ask. */
 struct question {
-    const char *set, *lint, *json;
-    bool about_transmitter; /* any option that describes one */
+    const char *set, *clause, *lint, *json; /* clause: only those of this name */
+    bool about_transmitter;                 /* any option that describes one */
     bool bandwidth_assumed;
     spurity_conditions conditions;
     size_t place_count;
@@ -90,14 +90,15 @@ static spurity_status take_question(const spurity_cli_settings *settings, struct
                                     spurity_error *error)
 {
     question->set = settings->operand_count ? settings->operands[0] : NULL;
+    question->clause = settings->operand_count > 1 ? settings->operands[1] : NULL;
     question->lint = settings->lint;
     question->json = settings->json;
     for (size_t i = 0; i < settings->said_count; i++) {
         const char *name = settings->said[i].option->name;
         question->about_transmitter |= strcmp(name, "lint") && strcmp(name, "json");
     }
-    if (settings->operand_count > 1)
-        return bad(error, "a second rule set", "one rule set at a time");
+    if (settings->operand_count > 2)
+        return bad(error, "more than a rule set and a clause", "one rule set, and one of its clauses");
     if (question->lint && question->set)
         return bad(error, "--lint beside a rule set", "--lint FILE alone");
     if ((question->about_transmitter || question->json) && !question->set)
@@ -106,57 +107,7 @@ static spurity_status take_question(const spurity_cli_settings *settings, struct
     return status ? status : take_places(settings->at, question, error);
 }
 
-/* ---- the table of sets --------------------------------------------------------------------------- */
-
-static void count_status(const spurity_rules *rules, size_t *confirmed, size_t *unverified)
-{
-    *confirmed = *unverified = 0;
-    for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
-        spurity_clause_facts facts;
-        spurity_clause_facts_of(spurity_rules_clause(rules, i), &facts);
-        *(facts.confirmed ? confirmed : unverified) += 1;
-    }
-}
-
-static spurity_status list_sets(spurity_error *error)
-{
-    printf("%-14s %-42s %-40s %s\n", "id", "title", "edition", "clauses");
-    for (size_t i = 0; i < spurity_rules_builtin_count(); i++) {
-        spurity_rules *rules = NULL;
-        size_t confirmed, unverified;
-        spurity_status status = spurity_rules_load(spurity_rules_builtin_id(i), &rules, error);
-        if (status)
-            return status;
-        count_status(rules, &confirmed, &unverified);
-        printf("%-14s %-42s %-40s %zu (%zu confirmed, %zu unverified)\n", spurity_rules_id(rules),
-               spurity_rules_title(rules), spurity_rules_edition(rules), confirmed + unverified, confirmed, unverified);
-        spurity_rules_free(rules);
-    }
-    printf("\n'spurity rules ID' tells a set's clauses; a file of your own serves wherever an id does "
-           "(./mine.yaml).\n%s\n",
-           caution);
-    return SPURITY_OK;
-}
-
-/* ---- a set in words ------------------------------------------------------------------------------ */
-
 enum { COLUMN = 12, WIDTH = 100 };
-
-/** A tree of limits, one leaf a line; the first line stands behind its field's name. */
-static void print_limit(const spurity_limit *limit, int indent)
-{
-    char words[240];
-    if (!spurity_limit_child_count(limit)) {
-        spurity_limit_describe(limit, words, sizeof words);
-        printf("%s\n", words);
-        return;
-    }
-    puts(spurity_limit_kind_of(limit) == SPURITY_LIMIT_LOWEST_OF ? "the lowest of" : "the highest of");
-    for (size_t i = 0; i < spurity_limit_child_count(limit); i++) {
-        printf("%*s", indent + 2, "");
-        print_limit(spurity_limit_child(limit, i), indent + 2);
-    }
-}
 
 /** Words from `column` on, broken at blanks before WIDTH. */
 static void print_wrapped(const char *text, int column)
@@ -173,6 +124,59 @@ static void print_wrapped(const char *text, int column)
         word += length + (int)strspn(word + length, " ");
     }
     printf("\n");
+}
+
+/* ---- the table of sets --------------------------------------------------------------------------- */
+
+static void count_status(const spurity_rules *rules, size_t *confirmed, size_t *unverified)
+{
+    *confirmed = *unverified = 0;
+    for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
+        spurity_clause_facts facts;
+        spurity_clause_facts_of(spurity_rules_clause(rules, i), &facts);
+        *(facts.confirmed ? confirmed : unverified) += 1;
+    }
+}
+
+static spurity_status list_sets(spurity_error *error)
+{
+    printf("%-15s %-9s  %s\n", "id", "confirmed", "title and edition");
+    for (size_t i = 0; i < spurity_rules_builtin_count(); i++) {
+        spurity_rules *rules = NULL;
+        size_t confirmed, unverified;
+        spurity_status status = spurity_rules_load(spurity_rules_builtin_id(i), &rules, error);
+        if (status)
+            return status;
+        count_status(rules, &confirmed, &unverified);
+        char share[40];
+        snprintf(share, sizeof share, "%zu of %zu", confirmed, confirmed + unverified);
+        printf("%-15s %-9s  %s\n%27s", spurity_rules_id(rules), share, spurity_rules_title(rules), "");
+        print_wrapped(spurity_rules_edition(rules), 27);
+        spurity_rules_free(rules);
+    }
+    printf(
+        "\nConfirmed: of so many clauses the text was read. 'spurity rules ID' tells a set's clauses, 'spurity rules "
+        "ID CLAUSE'\none of them; a file of your own serves wherever an id does (./mine.yaml).\n%s\n",
+        caution);
+    return SPURITY_OK;
+}
+
+/* ---- a set in words ------------------------------------------------------------------------------ */
+
+/** A tree of limits, one leaf a line; the first line stands behind its field's name. */
+static void print_limit(const spurity_limit *limit, int indent)
+{
+    char words[240];
+    if (!spurity_limit_child_count(limit)) {
+        spurity_limit_describe(limit, words, sizeof words);
+        printf("%s\n", words);
+        return;
+    }
+    puts(spurity_limit_kind_of(limit) == SPURITY_LIMIT_LOWEST_OF ? "the lowest of" : "the highest of");
+    for (size_t i = 0; i < spurity_limit_child_count(limit); i++) {
+        printf("%*s", indent + 2, "");
+        print_limit(spurity_limit_child(limit, i), indent + 2);
+    }
 }
 
 static void print_field(const char *name, const char *text)
@@ -212,6 +216,7 @@ static void print_clause(const spurity_clause *clause)
     printf("\n%s  %s, group %s, %s\n", facts.clause, spurity_quantity_limited_name(facts.quantity), facts.group,
            facts.confirmed ? "confirmed (the text was read)" : "unverified");
     print_field("source", facts.citation);
+    print_field(facts.confirmed ? "text read" : "from", facts.edition);
     print_field("says", facts.says);
     spurity_clause_describe_conditions(clause, text, sizeof text);
     print_field("binds", *text ? text : "every transmitter of the service");
@@ -232,12 +237,87 @@ static void print_title(const spurity_rules *rules)
     printf("%s: %s\n%s\n", spurity_rules_id(rules), spurity_rules_title(rules), spurity_rules_edition(rules));
 }
 
+/** "97.307" asks for all its paragraphs, "97.307(e)" for that one; NULL for every clause. */
+static bool is_asked(const spurity_clause *clause, const char *name)
+{
+    spurity_clause_facts facts;
+    if (!name)
+        return true;
+    size_t length = strlen(name);
+    spurity_clause_facts_of(clause, &facts);
+    return !strncmp(facts.clause, name, length) && (!facts.clause[length] || facts.clause[length] == '(');
+}
+
+/** Whether a clause before this one has its name. */
+static bool is_named_before(const spurity_rules *rules, size_t index, const char *name)
+{
+    spurity_clause_facts facts;
+    for (size_t i = 0; i < index; i++) {
+        spurity_clause_facts_of(spurity_rules_clause(rules, i), &facts);
+        if (!strcmp(facts.clause, name))
+            return true;
+    }
+    return false;
+}
+
+static spurity_status check_clause(const spurity_rules *rules, const char *name, spurity_error *error)
+{
+    char found[120], names[800] = "";
+    for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
+        spurity_clause_facts facts;
+        if (is_asked(spurity_rules_clause(rules, i), name))
+            return SPURITY_OK;
+        spurity_clause_facts_of(spurity_rules_clause(rules, i), &facts);
+        size_t used = strlen(names);
+        if (!is_named_before(rules, i, facts.clause) && used + strlen(facts.clause) + 2 < sizeof names)
+            snprintf(names + used, sizeof names - used, "%s%s", used ? ", " : "", facts.clause);
+    }
+    snprintf(found, sizeof found, "clause '%.60s'", name);
+    return bad(error, found, names);
+}
+
+/** A kind of station the file's clauses do not know would settle nothing. */
+static spurity_status check_station(const spurity_rules *rules, const char *station, spurity_error *error)
+{
+    char allowed[200], found[100];
+    if (!station || spurity_rules_knows_station(rules, station, allowed, sizeof allowed) || !allowed[0])
+        return SPURITY_OK;
+    snprintf(found, sizeof found, "--station '%.60s'", station);
+    return bad(error, found, allowed);
+}
+
+/** The channels one a line, as the file has them. */
+static void print_tables(const spurity_rules *rules)
+{
+    size_t count = spurity_rules_channel_count(rules);
+    spurity_channel channel;
+    if (spurity_rules_antenna_fixed(rules))
+        printf("Sets have a fixed antenna: a conducted reading is indicative only.\n");
+    if (count)
+        printf("\n%-8s %-16s %-10s %s\n", "channel", "frequency", "bandwidth", "power at most");
+    for (size_t i = 0; i < count && spurity_rules_channel_at(rules, i, &channel); i++) {
+        char hz[60], width[60], power[60] = "", line[240];
+        spurity_format_frequency(hz, sizeof hz, channel.frequency_hz, 6);
+        spurity_format_frequency(width, sizeof width, channel.bandwidth_hz, 6);
+        if (channel.power_w > 0.0)
+            spurity_format_power(power, sizeof power, channel.power_w);
+        int length = snprintf(line, sizeof line, "%-8s %-16s %-10s %s%s%s", channel.number, hz, width, power,
+                              channel.power_of >= 0 ? " " : "",
+                              channel.power_of >= 0 ? spurity_reference_name((spurity_reference)channel.power_of) : "");
+        while (length > 0 && line[length - 1] == ' ')
+            line[--length] = '\0';
+        printf("%s\n", line);
+    }
+}
+
 static void print_all(const spurity_rules *rules, const struct question *question)
 {
-    (void)question;
     print_title(rules);
+    if (!question->clause)
+        print_tables(rules);
     for (size_t i = 0; i < spurity_rules_clause_count(rules); i++)
-        print_clause(spurity_rules_clause(rules, i));
+        if (is_asked(spurity_rules_clause(rules, i), question->clause))
+            print_clause(spurity_rules_clause(rules, i));
     printf("\n%s\n", caution);
 }
 
@@ -306,7 +386,7 @@ static void print_level(const struct meeting *meeting, const spurity_conditions 
     printf("; binding: %s\n", words);
 }
 
-/** Default places: the second and third harmonic. */
+/** Default places: the second and third harmonic, of clauses that reach there. */
 static void print_levels(const struct meeting *meeting, const struct question *question)
 {
     char edge[60];
@@ -315,9 +395,10 @@ static void print_levels(const struct meeting *meeting, const struct question *q
         printf("    beyond %s from the centre\n", spurity_format_frequency(edge, sizeof edge, inner, 6));
     for (size_t i = 0; i < question->place_count; i++)
         print_level(meeting, &question->conditions, question->place_hz[i]);
-    if (!question->place_count && question->conditions.carrier_hz > 0.0)
-        for (int order = 2; order <= 3; order++)
-            print_level(meeting, &question->conditions, order * question->conditions.carrier_hz);
+    double carrier = question->conditions.carrier_hz;
+    for (int order = 2; order <= 3 && !question->place_count && carrier > 0.0; order++)
+        if (spurity_clause_covers(meeting->clause, &question->conditions, order * carrier))
+            print_level(meeting, &question->conditions, order * carrier);
 }
 
 static void print_cap(const struct meeting *meeting, const spurity_conditions *conditions)
@@ -326,6 +407,11 @@ static void print_cap(const struct meeting *meeting, const spurity_conditions *c
     double dbm = NAN;
     spurity_limit_describe(meeting->facts.limit, words, sizeof words);
     printf("    at most %s", words);
+    const char *unit = NULL;
+    bool ppm = spurity_limit_value(meeting->facts.limit, conditions, conditions->carrier_hz, &dbm, &unit) &&
+               !strcmp(unit, "ppm") && conditions->carrier_hz > 0.0;
+    if (ppm)
+        printf(", here %.0f Hz", dbm * 1e-6 * conditions->carrier_hz);
     if (meeting->facts.quantity == SPURITY_QUANTITY_CARRIER_POWER &&
         spurity_limit_reference(meeting->facts.limit) == SPURITY_REFERENCE_ERP) {
         if (spurity_limit_dbm(meeting->facts.limit, conditions, conditions->carrier_hz, &dbm, NULL))
@@ -393,6 +479,31 @@ static void print_assumptions(const struct question *question)
            question->bandwidth_assumed ? " (assumed; --emission tells it)" : "");
 }
 
+/** Channel, bandwidth, range: what the file's tables say of this carrier. */
+static void print_table_answers(const spurity_rules *rules, const spurity_conditions *conditions)
+{
+    char text[240], low[60], high[60];
+    spurity_channel channel;
+    spurity_rules_span span;
+    spurity_channel_found found = spurity_rules_channel(rules, conditions->carrier_hz, &channel);
+    if (found != SPURITY_CHANNEL_NO_TABLE)
+        spurity_format_frequency(low, sizeof low, channel.frequency_hz, 6);
+    if (found == SPURITY_CHANNEL_ON)
+        printf("channel %s (%s)\n", channel.number, low);
+    if (found == SPURITY_CHANNEL_OFF)
+        printf("on no channel of the service; the nearest is %s (%s), %s away\n", channel.number, low,
+               spurity_format_frequency(high, sizeof high, fabs(conditions->carrier_hz - channel.frequency_hz), 6));
+    spurity_rules_describe_bandwidth(rules, conditions, text, sizeof text);
+    if (*text)
+        printf("bandwidth %s\n", text);
+    if (spurity_rules_investigated(rules, conditions->carrier_hz, &span))
+        printf("to be looked through: %s to %s (%s%s)\n", spurity_format_frequency(low, sizeof low, span.from_hz, 6),
+               spurity_format_frequency(high, sizeof high, span.to_hz, 6), span.citation,
+               span.confirmed ? "" : ", unverified");
+    if (spurity_rules_antenna_fixed(rules))
+        printf("sets of this service have a fixed antenna: a conducted reading is indicative only\n");
+}
+
 /** Clauses in the order a reader wants them: figures for emissions, other figures, what is open, words. */
 enum answer_part { PART_EMISSIONS, PART_OTHER, PART_OPEN, PART_WORDS, PART_NOT };
 
@@ -412,7 +523,7 @@ static size_t print_part(const spurity_rules *rules, const struct question *ques
     size_t count = 0;
     for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
         struct meeting meeting = meet(spurity_rules_clause(rules, i), &question->conditions);
-        if (part_of(&meeting) != part)
+        if (part_of(&meeting) != part || !is_asked(meeting.clause, question->clause))
             continue;
         count++;
         if (part != PART_NOT) {
@@ -431,9 +542,10 @@ static void print_answer(const spurity_rules *rules, const struct question *ques
 {
     print_title(rules);
     print_assumptions(question);
+    print_table_answers(rules, &question->conditions);
     size_t figures = print_part(rules, question, PART_EMISSIONS);
     size_t open = print_part(rules, question, PART_OPEN);
-    if (!figures && !open)
+    if (!figures && !open && !question->clause)
         printf("\n  No clause of this set sets a figure for unwanted emissions of this transmitter.\n");
     print_part(rules, question, PART_OTHER);
     print_part(rules, question, PART_WORDS);
@@ -546,14 +658,54 @@ static json_t *json_clause(const spurity_rules *rules, const spurity_clause *cla
                      "allowed", allowed);
 }
 
+/** The channel the carrier is on, with the bandwidth its emission is authorised; null off every channel. */
+static json_t *json_channel(const spurity_rules *rules, const spurity_conditions *conditions)
+{
+    spurity_channel channel;
+    spurity_conditions untold = *conditions;
+    double authorised = NAN;
+    if (spurity_rules_channel(rules, conditions->carrier_hz, &channel) != SPURITY_CHANNEL_ON)
+        return json_null();
+    untold.bandwidth_hz = NAN;
+    spurity_rules_bandwidth(rules, &untold, &authorised);
+    return json_pack("{s:s, s:s, s:o, s:o}", "service", spurity_rules_id(rules), "number", channel.number,
+                     "frequency_hz", number(rounded(channel.frequency_hz, 1e-3)), "bandwidth_hz",
+                     number(rounded(authorised, 1e-3)));
+}
+
+static json_t *json_bandwidth(const spurity_rules *rules, const spurity_conditions *conditions)
+{
+    static const char *const sources[] = {
+        NULL, "as told", "told, authorised", "told, channel width", "of the channel", "the one of the service"};
+    double authorised = NAN;
+    spurity_bandwidth_source source = spurity_rules_bandwidth(rules, conditions, &authorised);
+    if (source == SPURITY_BANDWIDTH_UNKNOWN)
+        return json_null();
+    return json_pack("{s:o, s:s}", "authorised_hz", number(rounded(authorised, 1e-3)), "source", sources[source]);
+}
+
+static json_t *json_investigated(const spurity_rules *rules, const spurity_conditions *conditions)
+{
+    spurity_rules_span span;
+    if (!spurity_rules_investigated(rules, conditions->carrier_hz, &span))
+        return json_null();
+    return json_pack("{s:o, s:o, s:s, s:s}", "from_hz", number(span.from_hz), "to_hz",
+                     number(rounded(span.to_hz, 1e-3)), "citation", span.citation, "status",
+                     span.confirmed ? "confirmed" : "unverified");
+}
+
 static json_t *json_answer(const spurity_rules *rules, const struct question *question)
 {
     json_t *clauses = json_array();
     for (size_t i = 0; i < spurity_rules_clause_count(rules); i++)
-        json_array_append_new(clauses, json_clause(rules, spurity_rules_clause(rules, i), question));
-    return json_pack("{s:s, s:i, s:{s:s, s:s, s:s}, s:n, s:o}", "format", "spurity-rules", "version", 1, "rules", "id",
-                     spurity_rules_id(rules), "title", spurity_rules_title(rules), "edition",
-                     spurity_rules_edition(rules), "channel", "clauses", clauses);
+        if (is_asked(spurity_rules_clause(rules, i), question->clause))
+            json_array_append_new(clauses, json_clause(rules, spurity_rules_clause(rules, i), question));
+    const spurity_conditions *conditions = &question->conditions;
+    return json_pack("{s:s, s:i, s:{s:s, s:s, s:s}, s:o, s:o, s:o, s:b, s:o}", "format", "spurity-rules", "version", 1,
+                     "rules", "id", spurity_rules_id(rules), "title", spurity_rules_title(rules), "edition",
+                     spurity_rules_edition(rules), "channel", json_channel(rules, conditions), "bandwidth",
+                     json_bandwidth(rules, conditions), "investigated", json_investigated(rules, conditions),
+                     "antenna_fixed", spurity_rules_antenna_fixed(rules), "clauses", clauses);
 }
 
 static spurity_status write_json(const spurity_rules *rules, const struct question *question, spurity_error *error)
@@ -610,8 +762,12 @@ static spurity_status answer(const struct question *question, spurity_error *err
     spurity_status status = spurity_rules_load(question->set, &rules, error);
     if (status)
         return status;
+    if (question->clause)
+        status = check_clause(rules, question->clause, error);
+    if (!status)
+        status = check_station(rules, question->conditions.station, error);
     bool only_json = question->json && !strcmp(question->json, "-");
-    if (question->json)
+    if (!status && question->json)
         status = write_json(rules, question, error);
     if (!status && !only_json)
         (question->about_transmitter ? print_answer : print_all)(rules, question);

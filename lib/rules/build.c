@@ -24,10 +24,15 @@ static spurity_status build_from(const struct rules_loader *loader, int node, co
         where->from_necessary_bandwidth = true;
         return SPURITY_OK;
     }
+    if (!strcmp(from, "spurious domain")) {
+        where->from_spurious_domain = true;
+        return SPURITY_OK;
+    }
     int at = child(loader, node, "from");
     if (from[0] < '0' || from[0] > '9') /* a word: answer with the word */
-        return spurity_rules_bad(loader, at, "necessary bandwidth, an offset as 12.5 kHz, or a share as 250 %", NULL,
-                                 "'%.50s'", from);
+        return spurity_rules_bad(loader, at,
+                                 "necessary bandwidth, spurious domain, an offset as 12.5 kHz, or a share as 250 %",
+                                 NULL, "'%.50s'", from);
     return spurity_rules_width(loader, at, from, &where->range.low);
 }
 
@@ -64,12 +69,20 @@ static spurity_status build_around(const struct rules_loader *loader, int node, 
 spurity_status spurity_rules_build_where(const struct rules_loader *loader, int node, const struct raw_where *raw,
                                          struct rules_where *where)
 {
-    int forms = (raw->from != NULL) + (raw->offset != NULL) + (raw->absolute != NULL) + (raw->around != NULL);
+    bool beside = raw->absolute && (raw->from || raw->offset); /* both must hold */
+    int forms = (raw->from != NULL) + (raw->offset != NULL) + (raw->absolute && !beside) + (raw->around != NULL);
     if (forms != 1)
-        return spurity_rules_bad(loader, node, "exactly one of from, offset, absolute, around", NULL, "%d forms",
-                                 forms);
+        return spurity_rules_bad(
+            loader, node, "exactly one of from, offset, absolute, around (absolute may stand beside from, offset)",
+            NULL, "%d forms", forms);
     if (raw->width && !raw->around)
         return spurity_rules_bad(loader, node, "'width' beside 'around' only", NULL, "'width'");
+    if (beside) {
+        spurity_status status = spurity_rules_range(loader, child(loader, node, "absolute"), raw->absolute,
+                                                    MEASURE_FREQUENCY, false, &where->within);
+        if (status)
+            return status;
+    }
     if (raw->from)
         return build_from(loader, node, raw->from, where);
     if (raw->offset)
@@ -213,18 +226,51 @@ static bool is_spectral(spurity_quantity_limited quantity)
     return quantity == SPURITY_QUANTITY_SPURIOUS_EMISSION || quantity == SPURITY_QUANTITY_MASK;
 }
 
-/** "itu", "300 Hz" or "at least 30 kHz". */
-static spurity_status check_reference_bandwidth(const struct rules_loader *loader, int node, const char *text)
+/** "300 Hz" or "at least 30 kHz". */
+static spurity_status read_reference(const struct rules_loader *loader, int at, const char *text, double *hz)
 {
     static const char at_least[] = "at least ";
-    double hz = 0.0;
-    if (!text || !strcmp(text, "itu"))
-        return SPURITY_OK;
-    int at = child(loader, node, "reference_bandwidth");
     const char *figure = strncmp(text, at_least, sizeof at_least - 1) ? text : text + sizeof at_least - 1;
     if (figure[0] < '0' || figure[0] > '9')
-        return spurity_rules_bad(loader, at, "itu, a figure as 300 Hz, or at least 30 kHz", NULL, "'%.50s'", text);
-    return spurity_rules_quantity(loader, at, figure, MEASURE_FREQUENCY, &hz);
+        return spurity_rules_bad(loader, at,
+                                 "itu, a figure as 300 Hz, at least 30 kHz, or two: 100 kHz, above 1 GHz 1 MHz", NULL,
+                                 "'%.50s'", text);
+    return spurity_rules_quantity(loader, at, figure, MEASURE_FREQUENCY, hz);
+}
+
+/** "100 kHz, above 1 GHz 1 MHz": the step is the first quantity of the second part. */
+static spurity_status read_second_reference(const struct rules_loader *loader, int at, const char *text,
+                                            struct rules_reference *reference)
+{
+    char step[40];
+    size_t number = strcspn(text, " ");
+    size_t length = number + strspn(text + number, " ");
+    length += strcspn(text + length, " ");
+    snprintf(step, sizeof step, "%.*s", (int)(length < sizeof step ? length : sizeof step - 1), text);
+    spurity_status status = spurity_rules_quantity(loader, at, step, MEASURE_FREQUENCY, &reference->step_hz);
+    return status ? status
+                  : read_reference(loader, at, text + length + strspn(text + length, " "), &reference->above_hz);
+}
+
+/** "itu", one of the forms above, or two of them with the frequency above which the second holds. */
+static spurity_status build_reference_bandwidth(const struct rules_loader *loader, int node, const char *text,
+                                                struct rules_reference *reference)
+{
+    static const char above[] = ", above ";
+    reference->said = text != NULL;
+    reference->hz = reference->step_hz = reference->above_hz = NAN;
+    if (!text)
+        return SPURITY_OK;
+    reference->itu = !strcmp(text, "itu");
+    if (reference->itu)
+        return SPURITY_OK;
+    char first[60];
+    int at = child(loader, node, "reference_bandwidth");
+    const char *second = strstr(text, above);
+    size_t length = second ? (size_t)(second - text) : strlen(text);
+    snprintf(first, sizeof first, "%.*s", (int)(length < sizeof first ? length : sizeof first - 1), text);
+    spurity_status status = read_reference(loader, at, first, &reference->hz);
+    return status || !second ? status : read_second_reference(loader, at, second + sizeof above - 1, reference);
 }
 
 static spurity_status build_words(const struct rules_loader *loader, int node, const struct raw_clause *raw,
@@ -251,7 +297,13 @@ static spurity_status build_words(const struct rules_loader *loader, int node, c
     clause->facts.detector = raw->detector;
     clause->facts.reference_bandwidth = raw->reference_bandwidth;
     clause->facts.line = loader->document->nodes[node].line;
-    return status ? status : check_reference_bandwidth(loader, node, raw->reference_bandwidth);
+    clause->facts.edition = raw->edition;
+    return status ? status : build_reference_bandwidth(loader, node, raw->reference_bandwidth, &clause->reference);
+}
+
+static bool raw_has_channels(const struct rules_loader *loader)
+{
+    return child(loader, 0, "channels") != 0;
 }
 
 /** Which parts a quantity must have, and may not. */
@@ -260,7 +312,11 @@ static spurity_status check_parts(const struct rules_loader *loader, int node, c
 {
     const char *name = spurity_quantity_limited_name(quantity);
     bool band = quantity == SPURITY_QUANTITY_BAND;
-    bool figure = !band && quantity != SPURITY_QUANTITY_NOTE;
+    bool channel = quantity == SPURITY_QUANTITY_CHANNEL;
+    bool figure = !band && !channel && quantity != SPURITY_QUANTITY_NOTE;
+    if (channel && !raw_has_channels(loader))
+        return spurity_rules_bad(loader, node, "a table 'channels' in the file", NULL,
+                                 "a channel clause without a table");
     if (figure && !raw->limit)
         return spurity_rules_bad(loader, node, "a key 'limit'", "a clause without a figure has quantity: note",
                                  "a clause of %s without a limit", name);
@@ -309,6 +365,7 @@ static spurity_status build_channel(const struct rules_loader *loader, int node,
                                     struct rules_channel *channel)
 {
     channel->number = raw->number;
+    channel->line = loader->document->nodes[node].line;
     channel->power_w = NAN;
     spurity_status status = spurity_rules_quantity(loader, child(loader, node, "frequency"), raw->frequency,
                                                    MEASURE_FREQUENCY, &channel->frequency_hz);
@@ -320,6 +377,14 @@ static spurity_status build_channel(const struct rules_loader *loader, int node,
     if (!status && raw->power)
         status =
             spurity_rules_quantity(loader, child(loader, node, "power"), raw->power, MEASURE_POWER, &channel->power_w);
+    if (status || !raw->of)
+        return status;
+    int word = 0;
+    if (!raw->power)
+        return spurity_rules_bad(loader, node, "'of' beside 'power' only", NULL, "'of'");
+    status = spurity_rules_word(loader, child(loader, node, "of"), spurity_power_words, raw->of, &word);
+    channel->power_of = (spurity_reference)word;
+    channel->power_is_said_of = !status;
     return status;
 }
 
@@ -346,6 +411,111 @@ static spurity_status build_channels(const struct rules_loader *loader, struct s
     return SPURITY_OK;
 }
 
+static spurity_status build_bandwidth(const struct rules_loader *loader, int node, const struct raw_bandwidth *raw,
+                                      struct rules_bandwidth *row)
+{
+    row->channel_hz = NAN;
+    row->line = loader->document->nodes[node].line;
+    row->emissions = raw->emission;
+    row->emission_count = raw->emission_count;
+    spurity_status status = spurity_rules_quantity(loader, child(loader, node, "authorised"), raw->authorised,
+                                                   MEASURE_FREQUENCY, &row->authorised_hz);
+    if (!status && raw->channel)
+        status = spurity_rules_quantity(loader, child(loader, node, "channel"), raw->channel, MEASURE_FREQUENCY,
+                                        &row->channel_hz);
+    if (!status && (!spurity_known(row->authorised_hz) || row->channel_hz <= 0.0))
+        return spurity_rules_bad(loader, node, "widths above 0", NULL, "a bandwidth without width");
+    if (status)
+        return status;
+    return spurity_rules_range(loader, child(loader, node, "carrier"), raw->carrier, MEASURE_FREQUENCY, false,
+                               &row->carrier);
+}
+
+static spurity_status build_bandwidths(const struct rules_loader *loader, struct spurity_rules *rules)
+{
+    const struct raw_file *raw = rules->raw;
+    if (!raw->bandwidths_count)
+        return SPURITY_OK;
+    rules->bandwidths = calloc(raw->bandwidths_count, sizeof *rules->bandwidths);
+    if (!rules->bandwidths)
+        return spurity_report_memory(loader->error);
+    rules->bandwidth_count = raw->bandwidths_count;
+    int list = child(loader, 0, "bandwidths");
+    spurity_status status = SPURITY_OK;
+    for (size_t i = 0; i < raw->bandwidths_count && !status; i++)
+        status = build_bandwidth(loader, spurity_document_item(loader->document, list, i), &raw->bandwidths[i],
+                                 &rules->bandwidths[i]);
+    return status;
+}
+
+/** A count of harmonics: a bare whole number, 2 to 100. */
+static spurity_status read_harmonics(const struct rules_loader *loader, int node, const char *text, double *harmonics)
+{
+    size_t length = strlen(text);
+    if (length == strspn(text, "0123456789") && length <= 3)
+        *harmonics = strtod(text, NULL);
+    if (*harmonics >= 2.0 && *harmonics <= 100.0)
+        return SPURITY_OK;
+    return spurity_rules_bad(loader, child(loader, node, "harmonics"), "a whole number from 2 to 100", NULL, "'%.20s'",
+                             text);
+}
+
+static spurity_status build_span(const struct rules_loader *loader, int node, const struct raw_span *raw,
+                                 struct rules_span *span)
+{
+    static const char *const status_words[] = {"unverified", "confirmed", NULL};
+    int word = 0;
+    span->up_to_hz = span->harmonics = NAN;
+    span->citation = raw->citation;
+    span->line = loader->document->nodes[node].line;
+    if (!raw->up_to && !raw->harmonics)
+        return spurity_rules_bad(loader, node, "up_to, harmonics, or both", NULL, "no upper end");
+    spurity_status status =
+        spurity_rules_quantity(loader, child(loader, node, "from"), raw->from, MEASURE_FREQUENCY, &span->from_hz);
+    if (!status && raw->up_to)
+        status = spurity_rules_quantity(loader, child(loader, node, "up_to"), raw->up_to, MEASURE_FREQUENCY,
+                                        &span->up_to_hz);
+    if (!status && raw->harmonics)
+        status = read_harmonics(loader, node, raw->harmonics, &span->harmonics);
+    if (!status)
+        status = spurity_rules_word(loader, child(loader, node, "status"), status_words, raw->status, &word);
+    span->confirmed = word == 1;
+    if (!status && (span->from_hz <= 0.0 || span->up_to_hz <= span->from_hz))
+        return spurity_rules_bad(loader, node, "a lower end above 0 and below the upper one", NULL, "an empty range");
+    if (status)
+        return status;
+    return spurity_rules_range(loader, child(loader, node, "carrier"), raw->carrier, MEASURE_FREQUENCY, false,
+                               &span->carrier);
+}
+
+static spurity_status build_spans(const struct rules_loader *loader, struct spurity_rules *rules)
+{
+    const struct raw_file *raw = rules->raw;
+    if (!raw->investigated_count)
+        return SPURITY_OK;
+    rules->spans = calloc(raw->investigated_count, sizeof *rules->spans);
+    if (!rules->spans)
+        return spurity_report_memory(loader->error);
+    rules->span_count = raw->investigated_count;
+    int list = child(loader, 0, "investigated");
+    spurity_status status = SPURITY_OK;
+    for (size_t i = 0; i < raw->investigated_count && !status; i++)
+        status = build_span(loader, spurity_document_item(loader->document, list, i), &raw->investigated[i],
+                            &rules->spans[i]);
+    return status;
+}
+
+static spurity_status build_antenna(const struct rules_loader *loader, struct spurity_rules *rules)
+{
+    static const char *const words[] = {"connector", "fixed", NULL};
+    int word = 0;
+    if (!rules->raw->antenna)
+        return SPURITY_OK;
+    spurity_status status = spurity_rules_word(loader, child(loader, 0, "antenna"), words, rules->raw->antenna, &word);
+    rules->antenna_fixed = word == 1;
+    return status;
+}
+
 static spurity_status check_head(const struct rules_loader *loader, const struct raw_file *raw)
 {
     if (strcmp(raw->format, "spurity-rules"))
@@ -363,7 +533,13 @@ spurity_status spurity_rules_build(const struct rules_loader *loader, struct spu
     const struct raw_file *raw = rules->raw;
     spurity_status status = check_head(loader, raw);
     if (!status)
+        status = build_antenna(loader, rules);
+    if (!status)
         status = build_channels(loader, rules);
+    if (!status)
+        status = build_bandwidths(loader, rules);
+    if (!status)
+        status = build_spans(loader, rules);
     if (status)
         return status;
     rules->clauses = calloc(raw->clauses_count, sizeof *rules->clauses);

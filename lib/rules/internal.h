@@ -35,8 +35,10 @@ enum rules_where_kind { WHERE_ANYWHERE, WHERE_FROM, WHERE_OFFSET, WHERE_ABSOLUTE
 struct rules_where {
     enum rules_where_kind kind;
     bool from_necessary_bandwidth; /* WHERE_FROM: edge is half the necessary bandwidth */
+    bool from_spurious_domain;     /* WHERE_FROM: edge is the boundary of the spurious domain */
     bool from_channel_centre;      /* WHERE_OFFSET: measured from the channel's frequency, else from the carrier */
     struct rules_range range;      /* offsets, or absolute; WHERE_FROM uses low only */
+    struct rules_range within;     /* WHERE_FROM, WHERE_OFFSET: and only at these frequencies */
     struct rules_end width;        /* WHERE_HARMONICS: whole width around each harmonic */
 };
 
@@ -48,6 +50,34 @@ struct rules_exemption {
 struct rules_channel {
     const char *number;
     double frequency_hz, bandwidth_hz, power_w; /* NaN: not said */
+    bool power_is_said_of;
+    unsigned long line;
+    spurity_reference power_of;
+};
+
+/** One width a service knows: of the channel, and what is authorised in it. */
+struct rules_bandwidth {
+    double channel_hz, authorised_hz; /* channel_hz NaN: not said */
+    struct rules_range carrier;
+    char *const *emissions; /* of the raw file; none: every emission */
+    size_t emission_count;
+    unsigned long line;
+};
+
+/** What is to be looked through for a carrier in a range. */
+struct rules_span {
+    struct rules_range carrier;
+    double from_hz, up_to_hz; /* up_to_hz NaN: not said */
+    double harmonics;         /* NaN: not said */
+    const char *citation;
+    bool confirmed;
+    unsigned long line;
+};
+
+/** Reference bandwidth: one figure, another from a step on, or the ITU's. */
+struct rules_reference {
+    bool said, itu;
+    double hz, step_hz, above_hz; /* step_hz NaN: one figure */
 };
 
 enum rules_variable { VARIABLE_POWER, VARIABLE_OFFSET, VARIABLE_FREQUENCY };
@@ -86,6 +116,7 @@ struct spurity_clause {
     struct rules_exemption *exemptions;
     size_t exemption_count;
     struct rules_where where;
+    struct rules_reference reference;
     struct spurity_limit limit;
     double *bands; /* pairs, Hz */
 };
@@ -96,6 +127,11 @@ struct spurity_rules {
     size_t clause_count;
     struct rules_channel *channels;
     size_t channel_count;
+    struct rules_bandwidth *bandwidths;
+    size_t bandwidth_count;
+    struct rules_span *spans;
+    size_t span_count;
+    bool antenna_fixed;
 };
 
 /* ---- words ---- */
@@ -158,13 +194,19 @@ double spurity_reference_watts(spurity_reference reference, const spurity_condit
 /** Channel of the file's table that holds the carrier (nearest, within half its bandwidth); NULL none. */
 const struct rules_channel *spurity_rules_channel_of(const struct spurity_rules *rules,
                                                      const spurity_conditions *conditions);
-/** Authorised bandwidth: as told, else the channel's; NaN unknown. */
+/** Authorised bandwidth: what was told read by the service's table, else the table's or the channel's; NaN unknown. */
 double spurity_clause_bandwidth(const struct spurity_clause *clause, const spurity_conditions *conditions);
 /** Frequency offsets are counted from; NaN unknown. */
 double spurity_clause_centre(const struct spurity_clause *clause, const spurity_conditions *conditions);
+/** Inner edge in Hz from the centre, 0 when there is none; NaN while it is unknown. */
+double spurity_where_low(const struct spurity_clause *clause, const spurity_conditions *conditions);
+/** "16K0F3E" and "F3E" are one type.  Whether `text` is of a type in the list. */
+bool spurity_emissions_hold(char *const *list, size_t count, const char *text);
 bool spurity_where_uses_percent(const struct rules_where *where);
 bool spurity_bands_hold(const double *pairs, size_t count, double hz);
 extern const char *const spurity_date_words[]; /* by spurity_date_kind: "installed" ... */
+/** Adds a word to a list unless it stands there whole, or has no room. */
+void spurity_list_add(char *list, size_t size, const char *separator, const char *word);
 /** Adds a word to a blank-separated list unless it stands there. */
 void spurity_needs_add(char *needs, size_t size, const char *option);
 #endif

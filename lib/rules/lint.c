@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 /* Doubts about a rule file that can be read: branches that never bind, clauses that double or contradict each other,
- * gaps between clauses that differ in one range.  (A figure without a unit is an error when the file is loaded.) */
+ * gaps between clauses that differ in one range, tables that answer twice or not at all.  (A figure without a unit is
+ * an error when the file is loaded.) */
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -127,12 +128,23 @@ static void lint_branches(const struct lint *lint, const struct spurity_clause *
 
 /* ---- clauses beside each other ------------------------------------------------------------------- */
 
-enum dimension { BY_CARRIER, BY_POWER, BY_INSTALLED, BY_MARKETED, BY_BUILT, BY_BANDWIDTH, BY_PLACE, DIMENSIONS };
+enum dimension {
+    BY_CARRIER,
+    BY_POWER,
+    BY_INSTALLED,
+    BY_MARKETED,
+    BY_BUILT,
+    BY_BANDWIDTH,
+    BY_PLACE,
+    BY_WITHIN,
+    DIMENSIONS
+};
 
 static const struct rules_range *range_of(const struct spurity_clause *clause, enum dimension by)
 {
-    const struct rules_range *ranges[] = {&clause->carrier,  &clause->power,     &clause->dates[0],   &clause->dates[1],
-                                          &clause->dates[2], &clause->bandwidth, &clause->where.range};
+    const struct rules_range *ranges[] = {&clause->carrier,     &clause->power,       &clause->dates[0],
+                                          &clause->dates[1],    &clause->dates[2],    &clause->bandwidth,
+                                          &clause->where.range, &clause->where.within};
     return ranges[by];
 }
 
@@ -158,6 +170,7 @@ static bool rest_equal(const struct spurity_clause *a, const struct spurity_clau
     return !strcmp(a->facts.group, b->facts.group) && a->facts.quantity == b->facts.quantity &&
            a->audio_filter == b->audio_filter && a->where.kind == b->where.kind &&
            a->where.from_necessary_bandwidth == b->where.from_necessary_bandwidth &&
+           a->where.from_spurious_domain == b->where.from_spurious_domain &&
            a->where.from_channel_centre == b->where.from_channel_centre && spurity_range_equal(&width_a, &width_b) &&
            (!spurity_range_is_set(&a->power) || !spurity_range_is_set(&b->power) || a->power_of == b->power_of) &&
            lists_equal(a->emissions, a->emission_count, b->emissions, b->emission_count) &&
@@ -221,7 +234,7 @@ static bool meet(const struct interval *a, const struct interval *b)
 static const char *dimension_name(enum dimension by)
 {
     static const char *const names[] = {"carrier",   "power", "installation date", "marketing date", "date of making",
-                                        "bandwidth", "place"};
+                                        "bandwidth", "place", "frequency"};
     return names[by];
 }
 
@@ -302,9 +315,55 @@ static void lint_gap(const struct lint *lint, const spurity_rules *rules, size_t
           later->facts.line, start, interval_of(range_of(later, by)).low_in ? "" : " (not included)");
 }
 
+/* ---- tables -------------------------------------------------------------------------------------- */
+
+static void lint_channels(const struct lint *lint, const struct spurity_rules *rules)
+{
+    for (size_t i = 0; i < rules->channel_count; i++)
+        for (size_t k = 0; k < i; k++) {
+            char hz[60];
+            if (fabs(rules->channels[i].frequency_hz - rules->channels[k].frequency_hz) < 0.5)
+                doubt(lint, rules->channels[i].line, "channels %s and %s have one frequency, %s",
+                      rules->channels[k].number, rules->channels[i].number,
+                      spurity_print_frequency(hz, sizeof hz, rules->channels[i].frequency_hz));
+        }
+}
+
+/** Two rows that answer the same question differently. */
+static void lint_bandwidths(const struct lint *lint, const struct spurity_rules *rules)
+{
+    for (size_t i = 0; i < rules->bandwidth_count; i++)
+        for (size_t k = 0; k < i; k++) {
+            const struct rules_bandwidth *a = &rules->bandwidths[k], *b = &rules->bandwidths[i];
+            struct interval x = interval_of(&a->carrier), y = interval_of(&b->carrier);
+            char hz[60];
+            if (fabs(a->channel_hz - b->channel_hz) < 0.5 && meet(&x, &y) &&
+                lists_equal(a->emissions, a->emission_count, b->emissions, b->emission_count))
+                doubt(lint, b->line, "overlap: the channel width %s stands in line %lu too, for the same carriers",
+                      spurity_print_frequency(hz, sizeof hz, b->channel_hz), a->line);
+        }
+}
+
+/** Rows are read from the top: each should begin where the one before it ends. */
+static void lint_spans(const struct lint *lint, const struct spurity_rules *rules)
+{
+    for (size_t i = 1; i < rules->span_count; i++) {
+        const struct rules_span *a = &rules->spans[i - 1], *b = &rules->spans[i];
+        struct interval x = interval_of(&a->carrier), y = interval_of(&b->carrier);
+        bool joined = !(x.high < y.low) && (y.low < x.high || x.high_in || y.low_in);
+        char hz[60];
+        if (!joined)
+            doubt(lint, b->line, "gap: for a carrier of %s no range to be investigated",
+                  spurity_print_frequency(hz, sizeof hz, x.high));
+    }
+}
+
 void spurity_rules_lint(const spurity_rules *rules, void (*remark)(void *user, const spurity_rule_remark *), void *user)
 {
     const struct lint lint = {remark, user};
+    lint_channels(&lint, rules);
+    lint_bandwidths(&lint, rules);
+    lint_spans(&lint, rules);
     for (size_t i = 0; i < rules->clause_count; i++) {
         const struct spurity_clause *clause = &rules->clauses[i];
         lint_branches(&lint, clause);

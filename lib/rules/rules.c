@@ -11,17 +11,32 @@
 
 /* ---- built-in files: one row each, embedded by lib/embed.c ---------------------------------------- */
 
-extern const unsigned char spurity_rules_us_amateur[];
-extern const unsigned long spurity_rules_us_amateur_size;
+#define FILES(ROW)                                                                                                     \
+    ROW("us-amateur", us_amateur)                                                                                      \
+    ROW("us-gmrs", us_gmrs)                                                                                            \
+    ROW("us-frs", us_frs)                                                                                              \
+    ROW("us-murs", us_murs)                                                                                            \
+    ROW("us-cb", us_cb)                                                                                                \
+    ROW("us-rcrs", us_rcrs)                                                                                            \
+    ROW("us-land-mobile", us_land_mobile)                                                                              \
+    ROW("itu-a", itu_a)                                                                                                \
+    ROW("itu-b", itu_b)                                                                                                \
+    ROW("eu-amateur", eu_amateur)                                                                                      \
+    ROW("eu-pmr446", eu_pmr446)                                                                                        \
+    ROW("eu-land-mobile", eu_land_mobile)
+
+#define DECLARE(id, name)                                                                                              \
+    extern const unsigned char spurity_rules_##name[];                                                                 \
+    extern const unsigned long spurity_rules_##name##_size;
+FILES(DECLARE)
 
 struct builtin {
     const char *id;
     const unsigned char *yaml;
     const unsigned long *size;
 };
-static const struct builtin builtins[] = {
-    {.id = "us-amateur", .yaml = spurity_rules_us_amateur, .size = &spurity_rules_us_amateur_size},
-};
+#define ROW(id, name) {id, spurity_rules_##name, &spurity_rules_##name##_size},
+static const struct builtin builtins[] = {FILES(ROW)};
 enum { BUILTINS = sizeof builtins / sizeof *builtins };
 
 size_t spurity_rules_builtin_count(void)
@@ -131,6 +146,8 @@ void spurity_rules_free(spurity_rules *rules)
     }
     free(rules->clauses);
     free(rules->channels);
+    free(rules->bandwidths);
+    free(rules->spans);
     spurity_rules_free_raw(rules->raw);
     free(rules);
 }

@@ -55,7 +55,8 @@ typedef enum spurity_quantity_limited {
     SPURITY_QUANTITY_OCCUPIED_BANDWIDTH,
     SPURITY_QUANTITY_PEAK_DEVIATION,
     SPURITY_QUANTITY_BAND,
-    SPURITY_QUANTITY_NOTE /* words without a figure; shown, never judged */
+    SPURITY_QUANTITY_NOTE,   /* words without a figure; shown, never judged */
+    SPURITY_QUANTITY_CHANNEL /* the carrier is on a channel of the file's table; no limit (spurity_rules_channel) */
 } spurity_quantity_limited;
 
 typedef struct spurity_clause_facts {
@@ -72,6 +73,7 @@ typedef struct spurity_clause_facts {
     /* quantity band: the clause's list of bands the carrier must lie in, in Hz (pairs), else NULL/0 */
     const double *bands_hz;
     size_t band_count;
+    const char *edition; /* the issue whose text was read, where it is not the file's own; NULL */
 } spurity_clause_facts;
 SPURITY_API void spurity_clause_facts_of(const spurity_clause *clause, spurity_clause_facts *facts);
 SPURITY_API const char *spurity_quantity_limited_name(spurity_quantity_limited quantity); /* "spurious emission" ... */
@@ -91,10 +93,67 @@ SPURITY_API void spurity_conditions_init(spurity_conditions *conditions);
 
 typedef enum spurity_applies { SPURITY_APPLIES_NO = 0, SPURITY_APPLIES_YES, SPURITY_APPLIES_UNKNOWN } spurity_applies;
 /** Whether a clause binds under these conditions.  UNKNOWN: `needs` (may be NULL) gets the options that would settle
- * it, separated by blanks ("--installed --power"); `why` (may be NULL) gets a sentence in every case.  An exemption
+ * it, separated by blanks ("--installed --power"); `why` (may be NULL) gets a sentence in every case.  A kind of
+ * station that is no word of the file settles nothing.  An exemption
  * (`unless`) holds only when its date is known; while unknown the clause binds. */
 SPURITY_API spurity_applies spurity_clause_applies(const spurity_clause *clause, const spurity_conditions *conditions,
                                                    char *why, size_t why_size, char *needs, size_t needs_size);
+/* ---- channels, bandwidths, range ----------------------------------------------------------------- */
+
+typedef enum spurity_channel_found {
+    SPURITY_CHANNEL_NO_TABLE, /* the service has no channels, or the file does not list them */
+    SPURITY_CHANNEL_OFF,      /* the carrier lies on none */
+    SPURITY_CHANNEL_ON
+} spurity_channel_found;
+
+/** A row of the file's table of channels.  number is borrowed from the rules. */
+typedef struct spurity_channel {
+    const char *number;
+    double frequency_hz; /* nominal */
+    double bandwidth_hz; /* authorised */
+    double power_w;      /* most allowed, NaN where the table has none */
+    int power_of;        /* a spurity_reference, -1 where the table does not say */
+} spurity_channel;
+
+SPURITY_API size_t spurity_rules_channel_count(const spurity_rules *rules);
+/** False out of range. */
+SPURITY_API bool spurity_rules_channel_at(const spurity_rules *rules, size_t index, spurity_channel *channel);
+/** The channel the carrier is on: the nearest, if it lies within half that channel's bandwidth.  *channel (may be NULL)
+ * is filled when ON, and with the nearest when OFF. */
+SPURITY_API spurity_channel_found spurity_rules_channel(const spurity_rules *rules, double carrier_hz,
+                                                        spurity_channel *channel);
+
+typedef enum spurity_bandwidth_source {
+    SPURITY_BANDWIDTH_UNKNOWN,
+    SPURITY_BANDWIDTH_AS_TOLD,         /* told, and none of the service's table */
+    SPURITY_BANDWIDTH_TOLD_AUTHORISED, /* told, and an authorised bandwidth of the table */
+    SPURITY_BANDWIDTH_TOLD_CHANNEL,    /* told, and a channel width of the table: its authorised bandwidth is taken */
+    SPURITY_BANDWIDTH_OF_CHANNEL,      /* untold: of the channel the carrier is on */
+    SPURITY_BANDWIDTH_ONLY_ONE         /* untold: the one the service has for this carrier and emission */
+} spurity_bandwidth_source;
+/** Authorised bandwidth in Hz as the clauses take it (NaN: unknown), and where it came from. */
+SPURITY_API spurity_bandwidth_source spurity_rules_bandwidth(const spurity_rules *rules,
+                                                             const spurity_conditions *conditions,
+                                                             double *authorised_hz);
+/** "channel width 12.5 kHz, authorised 11.25 kHz" and the like; "" when unknown. */
+SPURITY_API void spurity_rules_describe_bandwidth(const spurity_rules *rules, const spurity_conditions *conditions,
+                                                  char *text, size_t size);
+
+/** Range of spectrum the file wants looked through for a carrier, Hz.  False: the file says none for it. */
+typedef struct spurity_rules_span {
+    double from_hz, to_hz;
+    const char *citation; /* borrowed */
+    bool confirmed;
+} spurity_rules_span;
+SPURITY_API bool spurity_rules_investigated(const spurity_rules *rules, double carrier_hz, spurity_rules_span *span);
+
+/** Sets of this service have a fixed antenna: a conducted reading is indicative only. */
+SPURITY_API bool spurity_rules_antenna_fixed(const spurity_rules *rules);
+/** Whether a kind of station is a word of this file's clauses; `allowed` (may be NULL) gets all of them, "" when no
+ * clause asks. */
+SPURITY_API bool spurity_rules_knows_station(const spurity_rules *rules, const char *station, char *allowed,
+                                             size_t size);
+
 /** Thresholds at which `applies` or `unless` changes: power in W; dates.  Returns how many there are; fills at most
  * `most`. */
 SPURITY_API size_t spurity_clause_power_steps(const spurity_clause *clause, double *watts, size_t most);

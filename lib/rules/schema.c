@@ -81,6 +81,7 @@ static const cyaml_schema_value_t limit_value = {
 
 static const cyaml_schema_field_t clause_fields[] = {REQUIRED_TEXT(struct raw_clause, clause, 60),
                                                      REQUIRED_TEXT(struct raw_clause, citation, 200),
+                                                     OPTIONAL_TEXT(struct raw_clause, edition),
                                                      REQUIRED_TEXT(struct raw_clause, status, 40),
                                                      REQUIRED_TEXT(struct raw_clause, says, 600),
                                                      REQUIRED_TEXT(struct raw_clause, group, 40),
@@ -95,11 +96,30 @@ static const cyaml_schema_field_t clause_fields[] = {REQUIRED_TEXT(struct raw_cl
                                                      CYAML_FIELD_END};
 static const cyaml_schema_value_t clause = {CYAML_VALUE_MAPPING(CYAML_FLAG_DEFAULT, struct raw_clause, clause_fields)};
 
-static const cyaml_schema_field_t channel_fields[] = {
-    REQUIRED_TEXT(struct raw_channel, number, 20), REQUIRED_TEXT(struct raw_channel, frequency, 60),
-    REQUIRED_TEXT(struct raw_channel, bandwidth, 60), OPTIONAL_TEXT(struct raw_channel, power), CYAML_FIELD_END};
+static const cyaml_schema_field_t channel_fields[] = {REQUIRED_TEXT(struct raw_channel, number, 20),
+                                                      REQUIRED_TEXT(struct raw_channel, frequency, 60),
+                                                      REQUIRED_TEXT(struct raw_channel, bandwidth, 60),
+                                                      OPTIONAL_TEXT(struct raw_channel, power),
+                                                      OPTIONAL_TEXT(struct raw_channel, of),
+                                                      CYAML_FIELD_END};
 static const cyaml_schema_value_t channel = {
     CYAML_VALUE_MAPPING(CYAML_FLAG_DEFAULT, struct raw_channel, channel_fields)};
+
+static const cyaml_schema_field_t bandwidth_fields[] = {
+    OPTIONAL_TEXT(struct raw_bandwidth, channel), REQUIRED_TEXT(struct raw_bandwidth, authorised, 60),
+    OPTIONAL_PART(struct raw_bandwidth, carrier, range_fields),
+    OPTIONAL_LIST(struct raw_bandwidth, emission, &word, 60), CYAML_FIELD_END};
+static const cyaml_schema_value_t bandwidth = {
+    CYAML_VALUE_MAPPING(CYAML_FLAG_DEFAULT, struct raw_bandwidth, bandwidth_fields)};
+
+static const cyaml_schema_field_t span_fields[] = {OPTIONAL_PART(struct raw_span, carrier, range_fields),
+                                                   REQUIRED_TEXT(struct raw_span, from, 60),
+                                                   OPTIONAL_TEXT(struct raw_span, up_to),
+                                                   OPTIONAL_TEXT(struct raw_span, harmonics),
+                                                   REQUIRED_TEXT(struct raw_span, citation, 200),
+                                                   REQUIRED_TEXT(struct raw_span, status, 40),
+                                                   CYAML_FIELD_END};
+static const cyaml_schema_value_t span = {CYAML_VALUE_MAPPING(CYAML_FLAG_DEFAULT, struct raw_span, span_fields)};
 
 static const cyaml_schema_field_t file_fields[] = {
     REQUIRED_TEXT(struct raw_file, format, 40),
@@ -107,7 +127,10 @@ static const cyaml_schema_field_t file_fields[] = {
     REQUIRED_TEXT(struct raw_file, id, 60),
     REQUIRED_TEXT(struct raw_file, title, 200),
     REQUIRED_TEXT(struct raw_file, edition, 200),
+    OPTIONAL_TEXT(struct raw_file, antenna),
     OPTIONAL_LIST(struct raw_file, channels, &channel, 400),
+    OPTIONAL_LIST(struct raw_file, bandwidths, &bandwidth, 100),
+    OPTIONAL_LIST(struct raw_file, investigated, &span, 40),
     CYAML_FIELD_SEQUENCE("clauses", CYAML_FLAG_POINTER, struct raw_file, clauses, &clause, 1, 500),
     CYAML_FIELD_END};
 const cyaml_schema_value_t spurity_rules_schema = {

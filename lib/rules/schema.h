@@ -43,7 +43,7 @@ struct raw_limit {
     unsigned lowest_of_count, highest_of_count;
 };
 struct raw_clause {
-    char *clause, *citation, *status, *says, *group, *quantity, *reference_bandwidth, *detector;
+    char *clause, *citation, *edition, *status, *says, *group, *quantity, *reference_bandwidth, *detector;
     struct raw_applies *applies;
     struct raw_unless *unless;
     unsigned unless_count;
@@ -53,10 +53,24 @@ struct raw_clause {
     unsigned bands_count;
 };
 struct raw_channel {
-    char *number, *frequency, *bandwidth, *power;
+    char *number, *frequency, *bandwidth, *power, *of;
+};
+struct raw_bandwidth {
+    char *channel, *authorised;
+    struct raw_range *carrier;
+    char **emission;
+    unsigned emission_count;
+};
+struct raw_span {
+    struct raw_range *carrier;
+    char *from, *up_to, *harmonics, *citation, *status;
 };
 struct raw_file {
-    char *format, *version, *id, *title, *edition;
+    char *format, *version, *id, *title, *edition, *antenna;
+    struct raw_bandwidth *bandwidths;
+    unsigned bandwidths_count;
+    struct raw_span *investigated;
+    unsigned investigated_count;
     struct raw_channel *channels;
     unsigned channels_count;
     struct raw_clause *clauses;

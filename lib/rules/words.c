@@ -10,15 +10,9 @@ const char *const spurity_reference_words[] = {"mean power", "carrier power",   
                                                "ERP",        "strongest in bandwidth", NULL};
 /* those a condition or a cap can name: the first four, so that a place in both lists is the same */
 const char *const spurity_power_words[] = {"mean power", "carrier power", "PEP", "ERP", NULL};
-const char *const spurity_quantity_words[] = {"spurious emission",
-                                              "mask",
-                                              "carrier power",
-                                              "frequency error",
-                                              "occupied bandwidth",
-                                              "peak deviation",
-                                              "band",
-                                              "note",
-                                              NULL};
+const char *const spurity_quantity_words[] = {
+    "spurious emission", "mask", "carrier power", "frequency error", "occupied bandwidth",
+    "peak deviation",    "band", "note",          "channel",         NULL};
 
 const char *spurity_reference_name(spurity_reference reference)
 {
@@ -27,7 +21,7 @@ const char *spurity_reference_name(spurity_reference reference)
 
 const char *spurity_quantity_limited_name(spurity_quantity_limited quantity)
 {
-    return (unsigned)quantity <= SPURITY_QUANTITY_NOTE ? spurity_quantity_words[quantity] : NULL;
+    return (unsigned)quantity <= SPURITY_QUANTITY_CHANNEL ? spurity_quantity_words[quantity] : NULL;
 }
 
 int spurity_word_index(const char *const *words, const char *text)
@@ -88,6 +82,28 @@ void spurity_words_join(const char *const *words, char *text, size_t size)
         int wrote = snprintf(text + used, size - used, "%s%s", i ? ", " : "", words[i]);
         used += wrote > 0 ? (size_t)wrote : 0;
     }
+}
+
+/** Whether a word stands whole in a list. */
+static bool list_has(const char *list, const char *separator, const char *word)
+{
+    size_t length = strlen(word);
+    for (const char *at = list; at && *at;) {
+        const char *end = strstr(at, separator);
+        if (length == (end ? (size_t)(end - at) : strlen(at)) && !strncmp(at, word, length))
+            return true;
+        at = end ? end + strlen(separator) : NULL;
+    }
+    return false;
+}
+
+void spurity_list_add(char *list, size_t size, const char *separator, const char *word)
+{
+    if (!list || !size || list_has(list, separator, word))
+        return;
+    size_t used = strlen(list);
+    if (used + strlen(separator) + strlen(word) + 1 <= size)
+        snprintf(list + used, size - used, "%s%s", used ? separator : "", word);
 }
 
 void spurity_needs_add(char *needs, size_t size, const char *option)

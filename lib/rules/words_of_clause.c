@@ -93,6 +93,8 @@ void spurity_clause_describe_where(const spurity_clause *clause, char *text, siz
     case WHERE_OFFSET:
         if (where->from_necessary_bandwidth)
             snprintf(text, size, "from the edge of the necessary bandwidth outwards");
+        else if (where->from_spurious_domain)
+            snprintf(text, size, "from the boundary of the spurious domain outwards");
         else
             snprintf(text, size, "%s from the centre of the %s", bounds,
                      where->from_channel_centre ? "channel" : "emission");
@@ -104,20 +106,19 @@ void spurity_clause_describe_where(const spurity_clause *clause, char *text, siz
         snprintf(text, size, "around each harmonic, %s wide", bounds + strlen("from "));
         break;
     }
+    if (!spurity_range_is_set(&where->within))
+        return;
+    const struct growing out = {text, size};
+    spurity_range_describe(&where->within, spurity_print_frequency, bounds, sizeof bounds);
+    add(&out, ", at frequencies %s", bounds);
 }
 
 double spurity_clause_reference_bandwidth(const spurity_clause *clause, double hz)
 {
-    static const char at_least[] = "at least ";
-    const char *text = clause->facts.reference_bandwidth;
-    double bandwidth = NAN;
-    spurity_place nowhere = {0};
-    if (!text)
+    const struct rules_reference *reference = &clause->reference;
+    if (!reference->said)
         return NAN;
-    if (!strcmp(text, "itu")) /* Rec. ITU-R SM.329, recommends 4.1 */
+    if (reference->itu) /* Rec. ITU-R SM.329, recommends 4.1 */
         return hz < 150e3 ? 1e3 : hz < 30e6 ? 10e3 : hz <= 1e9 ? 100e3 : 1e6;
-    if (!strncmp(text, at_least, sizeof at_least - 1))
-        text += sizeof at_least - 1;
-    spurity_parse_frequency(text, "reference bandwidth", nowhere, &bandwidth, NULL);
-    return bandwidth;
+    return hz > reference->step_hz ? reference->above_hz : reference->hz;
 }

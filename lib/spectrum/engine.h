@@ -24,6 +24,7 @@ struct settled {
     spurity_spectrum_detector detector;
     double edge_fraction, usable_hz, sharp_half_hz, overlap, full_scale_dbm;
     double rail_low, rail_high;
+    bool hold; /* the maximum beside the mean */
     bool averages_few, reproducible;
     bool may_gate; /* where there are bursts, only transforms that are key-down throughout count */
     const char *wisdom;
@@ -107,11 +108,14 @@ typedef enum spurity_gather {
 } spurity_gather;
 /* |x|^2 of each bin into `into`. */
 void spurity_gather_power(const float *x, size_t bins, spurity_gather how, float *into);
+/* Adds (or sets) it in `sum` and keeps the larger in `held`. */
+void spurity_gather_both(const float *x, size_t bins, bool first, float *sum, float *held);
 void spurity_fold_power(const float *from, size_t bins, spurity_gather how, double *into);
 
 /* What became of one group. */
 struct tally {
     double *power[2]; /* |X|^2, added or held */
+    double *held;     /* the largest beside the sum, of the main window; NULL none */
     uint64_t transforms;
     uint64_t stretches; /* of transforms that follow on one another */
     spurity_image_sums *images;
@@ -148,7 +152,7 @@ struct pending {
 
 struct spurity_spectrum {
     spurity_spectrum_facts facts;
-    spurity_trace *trace;
+    spurity_trace *trace, *held; /* held NULL: none */
     struct made *made;
     size_t made_count, made_room;
     struct pending *pending;

@@ -123,9 +123,10 @@ static bool keep_cell(spurity_envelope_scout *scout)
     return true;
 }
 
-bool spurity_envelope_scout_feed(spurity_envelope_scout *scout, const float *samples, size_t count, bool joined)
+/* Floats, or as they stand: 16-bit words of the machine's own order. */
+static bool feed(spurity_envelope_scout *scout, const void *samples, bool words, size_t count, bool joined)
 {
-    size_t components = scout->is_complex ? 2 : 1;
+    const size_t components = scout->is_complex ? 2 : 1;
     if (!joined) { /* the rest of a cell is dropped */
         scout->broken = true;
         empty_cell(scout);
@@ -136,8 +137,10 @@ bool spurity_envelope_scout_feed(spurity_envelope_scout *scout, const float *sam
     for (size_t done = 0, now; done < count; done += now) {
         now = scout->cell - scout->filled;
         now = now < count - done ? now : count - done;
+        const size_t at = done * components, taken = now * components;
         double sums[2];
-        scout->sum += energy(samples + done * components, now * components, sums);
+        scout->sum += words ? spurity_energy_i16((const unsigned char *)samples + 2 * at, taken, sums)
+                            : energy((const float *)samples + at, taken, sums);
         scout->sums[0] += components == 2 ? sums[0] : sums[0] + sums[1];
         scout->sums[1] += components == 2 ? sums[1] : 0;
         scout->filled += now;
@@ -145,6 +148,11 @@ bool spurity_envelope_scout_feed(spurity_envelope_scout *scout, const float *sam
             return false;
     }
     return true;
+}
+
+bool spurity_envelope_scout_feed(spurity_envelope_scout *scout, const float *samples, size_t count, bool joined)
+{
+    return feed(scout, samples, false, count, joined);
 }
 
 /* ---- what follows -------------------------------------------------------------------------------- */
@@ -259,20 +267,24 @@ static bool find_falls(const spurity_envelope_scout *scout, double level, size_t
 }
 
 /* A receiver's own DC goes on while the key is up and can hide that.  Mean of the cells 6 dB below key-down and more:
- * what of them stands still.  False where those are too few to matter. */
+ * what of them stands still.  False where those are too few to matter, or where key-down has another DC: then it is a
+ * carrier on the centre that is keyed, not the receiver. */
 static bool standing_in_falls(const spurity_envelope_scout *scout, double level, double dc[2])
 {
-    double sums[2] = {0};
-    size_t cells = 0;
-    for (size_t i = 0; i < scout->count; i++)
-        if ((double)scout->power[i] < level / 4) {
-            sums[0] += (double)scout->mean[i][0];
-            sums[1] += (double)scout->mean[i][1];
-            cells++;
-        }
+    double sums[2][2] = {{0}};
+    size_t cells[2] = {0};
+    for (size_t i = 0; i < scout->count; i++) {
+        const bool down = (double)scout->power[i] >= level / 4;
+        sums[down][0] += (double)scout->mean[i][0];
+        sums[down][1] += (double)scout->mean[i][1];
+        cells[down]++;
+    }
+    if (!cells[1] || !((double)cells[0] > LEAST_SHARE * (double)scout->count))
+        return false;
     for (int j = 0; j < 2; j++)
-        dc[j] = cells ? sums[j] / (double)cells : 0;
-    return (double)cells > LEAST_SHARE * (double)scout->count;
+        dc[j] = sums[0][j] / (double)cells[0];
+    const double apart = hypot(sums[1][0] / (double)cells[1] - dc[0], sums[1][1] / (double)cells[1] - dc[1]);
+    return apart < hypot(dc[0], dc[1]) / 2;
 }
 
 static void count_bursts(const spurity_envelope_scout *scout, double level, double off, spurity_envelope *envelope)
@@ -355,9 +367,19 @@ struct pass {
     uint64_t done, all;
 };
 
+static bool is_native_i16(spurity_sample_format format)
+{
+#if defined(__BYTE_ORDER__) && __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
+    return format.component == SPURITY_COMPONENT_I16 && !format.big_endian;
+#else
+    return false;
+#endif
+}
+
 static spurity_status look_at(struct pass *pass, uint64_t first, uint64_t samples, spurity_error *error)
 {
-    spurity_sample_format format = spurity_capture_facts_of(pass->capture)->format;
+    const spurity_sample_format format = spurity_capture_facts_of(pass->capture)->format;
+    const bool words = is_native_i16(format);
     spurity_status status = spurity_capture_seek(pass->capture, first, error);
     bool joined = false;
     while (!status && samples > 0) {
@@ -366,8 +388,9 @@ static spurity_status look_at(struct pass *pass, uint64_t first, uint64_t sample
             spurity_capture_read(pass->capture, pass->bytes, samples < BLOCK ? (size_t)samples : BLOCK, &got, error);
         if (status || got == 0)
             break;
-        spurity_sample_convert(format, pass->bytes, got, pass->values);
-        if (!spurity_envelope_scout_feed(pass->scout, pass->values, got, joined))
+        if (!words)
+            spurity_sample_convert(format, pass->bytes, got, pass->values);
+        if (!feed(pass->scout, words ? pass->bytes : pass->values, words, got, joined))
             return spurity_report_memory(error);
         joined = true;
         samples -= got;

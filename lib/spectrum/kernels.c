@@ -112,38 +112,80 @@ spurity_weigh *spurity_weigher(spurity_sample_format format, float *scale, size_
 
 enum { SHORT_VECTORS = 32 }; /* vectors summed in float before they go into double */
 
+typedef int32_t pairs __attribute__((vector_size(64)));
+
+/* I and Q of LANES samples: each pair of 16-bit words is a 32-bit one, whose halves are taken apart by shifts. */
+#define APART(from, i, q)                                                                                              \
+    pairs both_;                                                                                                       \
+    memcpy(&both_, (from), sizeof both_);                                                                              \
+    const floats i = __builtin_convertvector((both_ << 16) >> 16, floats);                                             \
+    const floats q = __builtin_convertvector(both_ >> 16, floats)
+
 struct cell_sums {
-    doubles value, square, cross;
-    words high, low;
+    doubles i, q, ii, qq, iq;
 };
 
 FOR_VECTOR_UNITS static void sum_cell_i16(const unsigned char *from, struct cell_sums *sums)
 {
-    doubles value = {0}, square = {0}, cross = {0};
-    words high, low;
-    memcpy(&high, from, sizeof high);
-    low = high;
-    for (size_t at = 0; at < 2 * SPURITY_RECEIVER_CELL; at += SHORT_VECTORS * LANES) {
-        floats s = {0}, s2 = {0}, c = {0};
+    *sums = (struct cell_sums){0};
+    for (size_t at = 0; at < SPURITY_RECEIVER_CELL; at += SHORT_VECTORS * LANES) {
+        floats si = {0}, sq = {0}, sii = {0}, sqq = {0}, siq = {0};
         for (size_t k = 0; k < SHORT_VECTORS; k++) {
-            words x;
-            memcpy(&x, from + 2 * (at + k * LANES), sizeof x);
-            const words above = x > high, below = x < low;
-            high = (x & above) | (high & ~above);
-            low = (x & below) | (low & ~below);
-            const floats f = __builtin_convertvector(x, floats);
-            s += f;
-            s2 += f * f;
-            c += f * __builtin_shufflevector(f, f, 1, 0, 3, 2, 5, 4, 7, 6, 9, 8, 11, 10, 13, 12, 15, 14);
+            APART(from + 4 * (at + k * LANES), i, q);
+            si += i;
+            sq += q;
+            sii += i * i;
+            sqq += q * q;
+            siq += i * q;
         }
-        value += __builtin_convertvector(s, doubles);
-        square += __builtin_convertvector(s2, doubles);
-        cross += __builtin_convertvector(c, doubles);
+        sums->i += __builtin_convertvector(si, doubles);
+        sums->q += __builtin_convertvector(sq, doubles);
+        sums->ii += __builtin_convertvector(sii, doubles);
+        sums->qq += __builtin_convertvector(sqq, doubles);
+        sums->iq += __builtin_convertvector(siq, doubles);
     }
-    *sums = (struct cell_sums){value, square, cross, high, low};
 }
 
-int spurity_largest_i16(const unsigned char *from, size_t count)
+static double sum_of(const doubles *lanes)
+{
+    double sum = 0;
+    for (int j = 0; j < LANES; j++)
+        sum += (*lanes)[j];
+    return sum;
+}
+
+FOR_VECTOR_UNITS double spurity_energy_i16(const unsigned char *from, size_t count, double sums[2])
+{
+    const double scale = 1.0 / 32768;
+    double sum = 0;
+    size_t at = 0;
+    sums[0] = sums[1] = 0;
+    while (at + 2 * LANES <= count) {
+        floats squares = {0}, even = {0}, odd = {0};
+        for (size_t k = 0; k < SHORT_VECTORS && at + 2 * LANES <= count; k++, at += 2 * LANES) {
+            APART(from + 2 * at, i, q);
+            squares += i * i + q * q;
+            even += i;
+            odd += q;
+        }
+        for (int j = 0; j < LANES; j++) {
+            sum += (double)squares[j];
+            sums[0] += (double)even[j];
+            sums[1] += (double)odd[j];
+        }
+    }
+    for (; at < count; at++) {
+        int16_t x;
+        memcpy(&x, from + 2 * at, sizeof x);
+        sum += (double)x * (double)x;
+        sums[at % 2] += (double)x;
+    }
+    sums[0] *= scale;
+    sums[1] *= scale;
+    return sum * scale * scale;
+}
+
+FOR_VECTOR_UNITS static void extremes_i16(const unsigned char *from, size_t count, int16_t *least, int16_t *most)
 {
     int16_t high = 0, low = 0;
     for (size_t i = 0; i < count; i++) {
@@ -152,6 +194,14 @@ int spurity_largest_i16(const unsigned char *from, size_t count)
         high = x > high ? x : high;
         low = x < low ? x : low;
     }
+    *least = low;
+    *most = high;
+}
+
+int spurity_largest_i16(const unsigned char *from, size_t count)
+{
+    int16_t low, high;
+    extremes_i16(from, count, &low, &high);
     return high > -low ? high : -low;
 }
 
@@ -170,25 +220,14 @@ void spurity_cell_sums_i16(const unsigned char *from, double rail_low, double ra
 {
     const double scale = 1.0 / 32768;
     struct cell_sums sums;
+    int16_t low, high;
     sum_cell_i16(from, &sums);
-    *out = (spurity_receiver_sums){0};
-    int high = sums.high[0], low = sums.low[0];
-    for (int j = 0; j < LANES; j += 2) {
-        out->i += sums.value[j];
-        out->q += sums.value[j + 1];
-        out->ii += sums.square[j];
-        out->qq += sums.square[j + 1];
-        out->iq += sums.cross[j];
-    }
-    for (int j = 1; j < LANES; j++) {
-        high = sums.high[j] > high ? sums.high[j] : high;
-        low = sums.low[j] < low ? sums.low[j] : low;
-    }
-    out->i *= scale;
-    out->q *= scale;
-    out->ii *= scale * scale;
-    out->qq *= scale * scale;
-    out->iq *= scale * scale;
+    extremes_i16(from, 2 * SPURITY_RECEIVER_CELL, &low, &high);
+    *out = (spurity_receiver_sums){.i = sum_of(&sums.i) * scale,
+                                   .q = sum_of(&sums.q) * scale,
+                                   .ii = sum_of(&sums.ii) * scale * scale,
+                                   .qq = sum_of(&sums.qq) * scale * scale,
+                                   .iq = sum_of(&sums.iq) * scale * scale};
     out->largest = (float)((high > -low ? high : -low) * scale);
     if (high >= rail_high / scale || low <= rail_low / scale) /* not for NaN */
         out->at_rail = count_beyond(from, (int16_t)fmax(floor(rail_low / scale), -32768),
@@ -249,6 +288,36 @@ GATHERER(power_set, ((void)had, power), ((void)had, power))
 GATHERER(power_add, had + power, had + power)
 GATHERER(power_max, CHOOSE(power > had, power, had), power > had ? power : had)
 GATHERER(power_min, CHOOSE(power < had, power, had), power < had ? power : had)
+
+FOR_VECTOR_UNITS static void power_both(const float *restrict x, size_t bins, float *restrict sum, float *restrict held)
+{
+    size_t i = 0;
+    for (; i + LANES <= bins; i += LANES) {
+        POWER_OF(x + 2 * i, power);
+        floats had, most;
+        memcpy(&had, sum + i, sizeof had);
+        memcpy(&most, held + i, sizeof most);
+        had += power;
+        most = CHOOSE(power > most, power, most);
+        memcpy(sum + i, &had, sizeof had);
+        memcpy(held + i, &most, sizeof most);
+    }
+    for (; i < bins; i++) {
+        const float power = x[2 * i] * x[2 * i] + x[2 * i + 1] * x[2 * i + 1];
+        sum[i] += power;
+        held[i] = power > held[i] ? power : held[i];
+    }
+}
+
+void spurity_gather_both(const float *x, size_t bins, bool first, float *sum, float *held)
+{
+    if (!first) {
+        power_both(x, bins, sum, held);
+        return;
+    }
+    power_set(x, bins, sum);
+    memcpy(held, sum, bins * sizeof *held);
+}
 
 void spurity_gather_power(const float *x, size_t bins, spurity_gather how, float *into)
 {

@@ -160,7 +160,7 @@ static double overlap_of(const spurity_spectrum_options *options, const struct a
         return options->overlap;
     const double recommended = spurity_window_facts_of(options->window)->overlap;
     const bool few = ahead->end != UINT64_MAX && fewest_transforms(ahead, n, n) < 2 * AVERAGES_WANTED;
-    return few || options->detector != SPURITY_SPECTRUM_MEAN ? recommended : 0.5;
+    return few || options->hold || options->detector != SPURITY_SPECTRUM_MEAN ? recommended : 0.5;
 }
 
 /* 1, 3, 10, 30 ... nearest to hz on a logarithmic scale. */
@@ -256,6 +256,7 @@ static void copy_options(const spurity_capture_facts *facts, const spurity_spect
                                 .bands = options->sharp ? 2 : 1,
                                 .window = {options->window, options->sharp_window},
                                 .detector = options->detector,
+                                .hold = options->hold && options->detector == SPURITY_SPECTRUM_MEAN,
                                 .may_gate = !options->whole && options->detector == SPURITY_SPECTRUM_MEAN,
                                 .edge_fraction = options->edge_fraction,
                                 .usable_hz = facts->usable_hz,

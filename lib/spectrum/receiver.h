@@ -116,6 +116,9 @@ void spurity_envelope_scout_free(spurity_envelope_scout *scout); /* NULL is fine
 bool spurity_envelope_scout_feed(spurity_envelope_scout *scout, const float *samples, size_t count, bool joined);
 /** False when memory is out.  whole is true. */
 bool spurity_envelope_scout_finish(const spurity_envelope_scout *scout, spurity_envelope *envelope);
+/** Sum of squares, full scale 1, of `count` 16-bit components in the machine's byte order, and their sums, those of
+ * even and odd place apart (kernels.c). */
+double spurity_energy_i16(const unsigned char *from, size_t count, double sums[2]);
 /** The pass over a seekable capture: `samples` of it from `first` (0 = to its promised end), all of them up to
  * SPURITY_ENVELOPE_SAMPLES, else 64 stretches evenly placed.  For one centre at a time: another centre's level is
  * another signal's.  The capture stands where it stood afterwards. */

@@ -11,14 +11,14 @@
 
 #include "engine.h"
 
-enum { STATISTICS_BLOCK = SPURITY_RECEIVER_CELL, START = 64 };
+enum { STATISTICS_BLOCK = SPURITY_RECEIVER_CELL, START = 64, LOOKED_AT = 4096 };
 /* One run in so many is taken apart by the clock. */
 enum { TIMED_EVERY = 16 };
 #define TICK_NANOSECONDS 50000000
 
 /* A run's results on their way to the fold. */
 struct slot {
-    float *power[2];
+    float *power[2], *held;
     struct group *group;
     uint64_t transforms, stretches; /* kept ones; stretches that begin here */
     bool open;                      /* the last transform was kept */
@@ -87,14 +87,15 @@ static bool is_plain_ci16(const struct settled *settled)
 #endif
 }
 
-static void feed_cell(struct worker *worker, const unsigned char *raw, struct slot *slot)
+/* look: for a converter that stops short of its rails, too. */
+static void feed_cell(struct worker *worker, const unsigned char *raw, bool look, struct slot *slot)
 {
     const struct settled *settled = worker->loop->settled;
     spurity_receiver_sums sums;
     spurity_cell_sums_i16(raw, settled->rail_low, settled->rail_high, &sums);
     size_t start = 0;
     const float second = fminf(slot->receiver.up.second, slot->receiver.down.second);
-    if ((float)spurity_largest_i16(raw, (size_t)2 * START) >= 32768 * second) {
+    if (look && (float)spurity_largest_i16(raw, (size_t)2 * START) >= 32768 * second) {
         spurity_sample_convert(settled->format, raw, START, worker->block);
         start = (size_t)2 * START;
     }
@@ -108,7 +109,7 @@ static void feed_statistics(struct worker *worker, const struct drawn *drawn, st
         const size_t count = drawn->samples - at < STATISTICS_BLOCK ? drawn->samples - at : STATISTICS_BLOCK;
         const unsigned char *raw = worker->raw + at * settled->sample_bytes;
         if (count == STATISTICS_BLOCK && is_plain_ci16(settled)) {
-            feed_cell(worker, raw, slot);
+            feed_cell(worker, raw, drawn->first < LOOKED_AT || at / STATISTICS_BLOCK % 4 == 0, slot);
             continue;
         }
         spurity_sample_convert(settled->format, raw, count, worker->block);
@@ -209,7 +210,11 @@ static spurity_status transform_one(struct worker *worker, const struct drawn *d
         lap(clocked, &slot->window_s);
         spurity_transform_run(&loop->transform, worker->in, worker->out);
         lap(clocked, &slot->transform_s);
-        spurity_gather_power(&worker->out[0][0], settled->bins, how, slot->power[band]);
+        if (settled->hold && !band)
+            spurity_gather_both(&worker->out[0][0], settled->bins, how == SPURITY_GATHER_SET, slot->power[0],
+                                slot->held);
+        else
+            spurity_gather_power(&worker->out[0][0], settled->bins, how, slot->power[band]);
         lap(clocked, &slot->accumulate_s);
         if (!band && look_due(drawn->group, drawn->first + index)) {
             spurity_status status = look(worker, slot, error);
@@ -280,6 +285,9 @@ static spurity_status fold(struct loop *loop, struct slot *slot, spurity_error *
     for (int band = 0; band < settled->bands && slot->transforms; band++)
         spurity_fold_power(slot->power[band], settled->bins, gather_of(settled, !tally->transforms),
                            tally->power[band]);
+    if (settled->hold && slot->transforms)
+        spurity_fold_power(slot->held, settled->bins, tally->transforms ? SPURITY_GATHER_MAX : SPURITY_GATHER_SET,
+                           tally->held);
     tally->transforms += slot->transforms;
     tally->stretches += slot->stretches;
     fold_images(tally, slot);
@@ -456,6 +464,20 @@ static bool open_windows(struct loop *loop)
     return loop->factor[settled->bands - 1];
 }
 
+static bool open_held(struct loop *loop)
+{
+    const size_t bins = loop->settled->bins;
+    if (!loop->settled->hold)
+        return true;
+    loop->tally.held = malloc(bins * sizeof(double));
+    bool good = loop->tally.held != NULL;
+    for (size_t i = 0; i < loop->slot_count && good; i++) {
+        loop->slots[i].held = fftwf_malloc(bins * sizeof(float));
+        good = loop->slots[i].held != NULL;
+    }
+    return good;
+}
+
 static bool open_sums(struct loop *loop)
 {
     const struct settled *settled = loop->settled;
@@ -473,7 +495,7 @@ static bool open_sums(struct loop *loop)
                 return false;
         }
     }
-    return true;
+    return open_held(loop);
 }
 
 static void close_loop(struct loop *loop)
@@ -484,8 +506,11 @@ static void close_loop(struct loop *loop)
         for (size_t i = 0; loop->slots && i < loop->slot_count; i++)
             fftwf_free(loop->slots[i].power[band]);
     }
-    for (size_t i = 0; loop->slots && i < loop->slot_count; i++)
+    for (size_t i = 0; loop->slots && i < loop->slot_count; i++) {
         spurity_image_free(loop->slots[i].images);
+        fftwf_free(loop->slots[i].held);
+    }
+    free(loop->tally.held);
     spurity_image_free(loop->tally.images);
     free(loop->slots);
     spurity_transform_free(&loop->transform);

@@ -165,6 +165,30 @@ static spurity_status append_segment(spurity_spectrum *spectrum, const struct ma
     return status ? status : add_made(spectrum, made, error);
 }
 
+/* The maximum hold of the main window's segment. */
+static spurity_status make_held(const struct settled *settled, const struct tally *tally, const struct kept *kept,
+                                spurity_trace *trace, spurity_error *error)
+{
+    const size_t count = (size_t)(kept->to - kept->from + 1);
+    struct settled holding = *settled;
+    const struct tally held = {.power = {tally->held}, .transforms = tally->transforms, .stretches = tally->stretches};
+    holding.detector = SPURITY_SPECTRUM_MAX_HOLD;
+    double *frequency_hz = malloc(2 * count * sizeof *frequency_hz), *level_db = frequency_hz + count;
+    if (!frequency_hz)
+        return spurity_report_memory(error);
+    for (size_t i = 0; i < count; i++) {
+        const long bin = kept->from + (long)i;
+        frequency_hz[i] = kept->center_hz + (double)bin * kept->bin_hz;
+        level_db[i] = level_of(&holding, &held, 0, bin);
+    }
+    const spurity_segment_facts facts = facts_of(&holding, &held, 0);
+    spurity_status status = spurity_trace_begin_segment(trace, &facts, error);
+    if (!status)
+        status = spurity_trace_append(trace, frequency_hz, level_db, count, error);
+    free(frequency_hz);
+    return status;
+}
+
 static spurity_status make_main(const struct settled *settled, const struct tally *tally, const struct kept *kept,
                                 const struct made *made, spurity_spectrum *spectrum, spurity_error *error)
 {
@@ -281,6 +305,8 @@ spurity_status spurity_group_finish(const struct settled *settled, struct group 
     struct kept kept = keep(settled, group);
     struct made made = {.part = part_of(settled, group, tally, &kept, 0), .group = spectrum->remains_count};
     status = make_main(settled, tally, &kept, &made, spectrum, error);
+    if (!status && settled->hold)
+        status = make_held(settled, tally, &kept, spectrum->held, error);
     if (!status && settled->bands == 2) {
         made.part = part_of(settled, group, tally, &kept, 1);
         status = make_sharp(settled, tally, kept, &made, spectrum, error);

@@ -58,9 +58,13 @@ static spurity_status make(spurity_capture *capture, struct settled *settled, st
                            const spurity_watch *watch, spurity_spectrum *spectrum, spurity_error *error)
 {
     spurity_status status = spurity_trace_create(&spectrum->trace, error);
+    if (!status && settled->hold)
+        status = spurity_trace_create(&spectrum->held, error);
     if (status)
         return status;
     spurity_trace_set_scale(spectrum->trace, isnan(settled->full_scale_dbm) ? "dBFS" : "");
+    if (spectrum->held)
+        spurity_trace_set_scale(spectrum->held, isnan(settled->full_scale_dbm) ? "dBFS" : "");
     spectrum->settled = *settled;
     spectrum->settled.wisdom = NULL; /* borrowed for the call */
     status = spurity_runs_open(source, settled, capture, error);
@@ -132,6 +136,7 @@ void spurity_spectrum_free(spurity_spectrum *spectrum)
     if (!spectrum)
         return;
     spurity_trace_free(spectrum->trace);
+    spurity_trace_free(spectrum->held);
     for (size_t i = 0; i < spectrum->pending_count; i++)
         free(spectrum->pending[i].frequency_hz);
     for (size_t i = 0; i < spectrum->remains_count; i++) {
@@ -152,6 +157,11 @@ const spurity_spectrum_facts *spurity_spectrum_facts_of(const spurity_spectrum *
 const spurity_trace *spurity_spectrum_trace(const spurity_spectrum *spectrum)
 {
     return spectrum->trace;
+}
+
+const spurity_trace *spurity_spectrum_held(const spurity_spectrum *spectrum)
+{
+    return spectrum->held;
 }
 
 spurity_trace *spurity_spectrum_take_trace(spurity_spectrum *spectrum)

@@ -105,6 +105,7 @@ typedef struct spurity_spectrum_options {
                              its filter passes, that serves instead when it is narrower */
     bool whole;           /* bursts: the mean over all of it, not of the key-down time */
     bool reproducible;    /* plans by estimate only: same bits every time on one kind of CPU */
+    bool hold;            /* of a mean: the maximum hold beside it, from the same transforms (spurity_spectrum_held) */
     const char *wisdom;   /* file in which FFTW's plans are kept, read and rewritten; NULL = none.  Never needed */
 } spurity_spectrum_options;
 SPURITY_API void spurity_spectrum_options_init(spurity_spectrum_options *options);
@@ -156,6 +157,10 @@ SPURITY_API const spurity_spectrum_facts *spurity_spectrum_facts_of(const spurit
 SPURITY_API const spurity_trace *spurity_spectrum_trace(const spurity_spectrum *spectrum);
 /** Hands the trace over to the caller, who frees it; NULL when it is gone.  What follows stays usable. */
 SPURITY_API spurity_trace *spurity_spectrum_take_trace(spurity_spectrum *spectrum);
+
+/** With options.hold: the maximum hold of the segments in the main window, in their order, bin for bin; else NULL.
+ * Borrowed, valid while the spectrum lives. */
+SPURITY_API const spurity_trace *spurity_spectrum_held(const spurity_spectrum *spectrum);
 
 /** Where a trace segment comes from. */
 typedef struct spurity_spectrum_part {

@@ -136,7 +136,7 @@ static void plan_by_measuring(size_t n)
     fftwf_free(out);
 }
 
-enum { ALONE, MEAN, HOLD, TWO, KINDS };
+enum { ALONE, MEAN, HOLD, BOTH, TWO, KINDS };
 
 static void loop(const char *path, uint64_t samples, size_t n)
 {
@@ -146,6 +146,7 @@ static void loop(const char *path, uint64_t samples, size_t n)
         for (int kind = MEAN; kind < KINDS + 1; kind++) {
             const int which = kind % KINDS; /* FFTW alone comes last: then the number of transforms is known */
             spurity_spectrum_options options = asked(n, which == TWO ? 2 : 1);
+            options.hold = which == BOTH;
             options.detector = which == HOLD ? SPURITY_SPECTRUM_MAX_HOLD : SPURITY_SPECTRUM_MEAN;
             const double start = spent();
             wall[which][i] = which == ALONE ? fftw_alone(n, facts.transforms)
@@ -155,9 +156,9 @@ static void loop(const char *path, uint64_t samples, size_t n)
     for (int clock = 0; clock < 2; clock++) {
         double(*took)[ROUNDS] = clock ? cpu : wall;
         const double alone = median(took[ALONE]), one = median(took[MEAN]);
-        printf("N %zu by the %s: fftw alone %.3f s (%.2f us), loop %.3f s: %.3f x; hold / mean %.3f", n,
-               clock ? "processor" : "wall", alone, 1e6 * alone / (double)facts.transforms, one, one / alone,
-               median(took[HOLD]) / one);
+        printf("N %zu by the %s: fftw alone %.3f s (%.2f us), loop %.3f s: %.3f x; hold / mean %.3f, both / mean %.3f",
+               n, clock ? "processor" : "wall", alone, 1e6 * alone / (double)facts.transforms, one, one / alone,
+               median(took[HOLD]) / one, median(took[BOTH]) / one);
         if (!clock)
             printf("; one / two threads %.3f", one / median(took[TWO]));
         printf("\n");

@@ -40,6 +40,24 @@ static void use(const spurity_clause *clause, const spurity_conditions *conditio
     }
 }
 
+/** What the tables answer. */
+static void look_up(const spurity_rules *rules, const spurity_conditions *conditions)
+{
+    char words[120];
+    double hz;
+    spurity_channel channel;
+    spurity_rules_span span;
+    if (spurity_rules_channel(rules, conditions->carrier_hz, &channel) != SPURITY_CHANNEL_NO_TABLE &&
+        !(channel.bandwidth_hz > 0.0))
+        __builtin_trap();
+    if (spurity_rules_bandwidth(rules, conditions, &hz) != SPURITY_BANDWIDTH_UNKNOWN && !(hz > 0.0))
+        __builtin_trap();
+    if (spurity_rules_investigated(rules, conditions->carrier_hz, &span) && !(span.to_hz > 0.0 && span.from_hz > 0.0))
+        __builtin_trap();
+    spurity_rules_describe_bandwidth(rules, conditions, words, sizeof words);
+    spurity_rules_knows_station(rules, conditions->station, words, sizeof words);
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     spurity_rules *rules = NULL;
@@ -67,6 +85,10 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     conditions.antenna_gain_dbd = 2.0;
     for (size_t i = 0; i < spurity_rules_clause_count(rules); i++)
         use(spurity_rules_clause(rules, i), &conditions);
+    look_up(rules, &conditions);
+    conditions.emission = conditions.station = NULL;
+    conditions.bandwidth_hz = (double)NAN;
+    look_up(rules, &conditions);
     spurity_rules_free(rules);
     return 0;
 }

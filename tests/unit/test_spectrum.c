@@ -708,6 +708,46 @@ static void test_holds(void **state)
     free(values);
 }
 
+/* The maximum beside the mean is what a run with that detector gives, and leaves the mean as it is, on any number of
+ * threads, over several centres. */
+static void test_maximum_beside_the_mean(void **state)
+{
+    (void)state;
+    const size_t samples = 1 << 18;
+    const spurity_capture_segment centres[] = {{.first = 0, .center_hz = 1e6}, {.first = 100000, .center_hz = 2e6}};
+    float *values = make_floats(samples, true, 0.3, 0.1, 0.1);
+    spurity_spectrum_options options = plain(SPURITY_WINDOW_HANN, 1024);
+    spurity_spectrum *made[3];
+    for (int i = 0; i < 3; i++) {
+        options.overlap = 0.5;
+        options.hold = i == 0;
+        options.threads = i == 0 ? 3 : 1;
+        options.detector = i == 2 ? SPURITY_SPECTRUM_MAX_HOLD : SPURITY_SPECTRUM_MEAN;
+        spurity_capture *capture = over(cf32, 1e6, values, samples * 2 * sizeof *values, centres, 2);
+        made[i] = spectrum_of(capture, &options);
+        spurity_capture_free(capture);
+    }
+    assert_null(spurity_spectrum_held(made[1]));
+    assert_null(spurity_spectrum_held(made[2]));
+    const spurity_trace *held = spurity_spectrum_held(made[0]);
+    assert_non_null(held);
+    assert_int_equal(spurity_trace_segment_count(held), 2);
+    for (size_t s = 0; s < 2; s++) {
+        spurity_segment most;
+        assert_true(spurity_trace_segment(held, s, &most));
+        const spurity_segment mean = segment_of(made[0], s), alone = segment_of(made[1], s),
+                              hold = segment_of(made[2], s);
+        assert_int_equal(most.facts.detector, SPURITY_DETECTOR_MAX_HOLD);
+        assert_int_equal(most.count, hold.count);
+        assert_memory_equal(most.frequency_hz, mean.frequency_hz, most.count * sizeof(double));
+        assert_memory_equal(most.level_db, hold.level_db, most.count * sizeof(double));
+        assert_memory_equal(mean.level_db, alone.level_db, mean.count * sizeof(double));
+    }
+    for (int i = 0; i < 3; i++)
+        spurity_spectrum_free(made[i]);
+    free(values);
+}
+
 static void test_sharp_window(void **state)
 {
     (void)state;
@@ -821,6 +861,7 @@ int main(void)
         cmocka_unit_test(test_pipe_reads_as_memory),
         cmocka_unit_test(test_endless),
         cmocka_unit_test(test_holds),
+        cmocka_unit_test(test_maximum_beside_the_mean),
         cmocka_unit_test(test_sharp_window),
         cmocka_unit_test(test_bursts),
         cmocka_unit_test(test_plans_in_a_file),

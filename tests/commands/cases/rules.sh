@@ -13,3 +13,9 @@ printf 'format: spurity-rules\nversion: 1\nid: own\ntitel: x\n' >own.yaml
 try "$SPURITY" rules --lint own.yaml >lint 2>&1
 tail -n 1 lint
 grep -c 'titel' lint
+for set in us-amateur us-gmrs us-frs us-murs us-cb us-rcrs us-land-mobile itu-a itu-b eu-amateur eu-pmr446 eu-land-mobile \
+    "$SOURCE/lib/rules/data/own-country.yaml"; do
+    "$SPURITY" rules --lint "$set" | grep -v ', 0 doubts' || true
+done
+try "$SPURITY" rules us-land-mobile '90.210(d)(2)'
+try "$SPURITY" rules us-land-mobile 90.2100 >&2
