@@ -140,17 +140,36 @@ static bool is_image(const struct suspect *suspect, double *of_hz)
     return image.is_image;
 }
 
-/* A capture too short for its looks, or with too little key-down time, cannot tell an image from a line of the set:
- * what stands mirrored from a signal 15 dB stronger (an image of unequal I and Q is mostly 25 dB down and more, common
- * practice) to within what both places leave open may be either. */
+/* Coherent by more than chance (0.01) and by a third or more of it, but not as an image in the clear is: weak in noise,
+ * or with a line of the set beside it.  A wide one in most of nine places over its width; told is whether anything
+ * could be. */
+static bool is_half_coherent(const struct suspect *suspect, bool *told)
+{
+    enum { PLACES = 9 };
+    const spurity_line *line = suspect->line;
+    int places = line->character == SPURITY_LINE || line->width_hz < PLACES * suspect->rbw_hz ? 1 : PLACES, half = 0;
+    *told = false;
+    for (int i = 0; i < places; i++) {
+        spurity_image image;
+        double hz = line->frequency_hz + line->width_hz * ((i + 0.5) / places - 0.5);
+        if (!spurity_spectrum_image(suspect->file->spectrum, suspect->segment, hz, &image))
+            continue;
+        *told = true;
+        half += image.ratio_db < -15 && image.chance <= 0.01 && image.coherence * image.coherence >= 1.0 / 3;
+    }
+    return 2 * half > places;
+}
+
+/* A capture too short for its looks, with too little key-down time or an image that noise half hides cannot tell an
+ * image from a line of the set: what stands mirrored from a signal 15 dB stronger (an image of unequal I and Q is
+ * mostly 25 dB down and more, common practice) to within what both places leave open may be either. */
 static bool may_be_image(const struct suspect *suspect, double *of_hz)
 {
-    spurity_image image;
     const spurity_spectrum_part *part = &suspect->part;
     const spurity_line *line = suspect->line;
     double mirror = 2 * part->center_hz - line->frequency_hz;
-    if (!part->is_complex || is_centre(suspect, of_hz) ||
-        spurity_spectrum_image(suspect->file->spectrum, suspect->segment, line->frequency_hz, &image))
+    bool told, half = is_half_coherent(suspect, &told);
+    if (!part->is_complex || is_centre(suspect, of_hz) || (told && !half))
         return false;
     const spurity_survey *survey = suspect->file->survey;
     double reach = suspect->rbw_hz + line->frequency_uncertainty_hz;
@@ -302,7 +321,7 @@ static const struct test {
     {SPURITY_ARTEFACT_IMAGE, SPURITY_NOTE_RECEIVER_IMAGE, is_image, image_apart,
      "moves in step with what stands on the other side of the centre and is its mirror image (of"},
     {SPURITY_ARTEFACT_IMAGE, SPURITY_NOTE_RECEIVER_IMAGE, may_be_image, image_apart,
-     "stands where a mirror image would, and too little was keyed down to tell it from one (of"},
+     "stands where a mirror image would, and too little is to be seen of it to tell it from one (of"},
     {SPURITY_ARTEFACT_CLIPPING, SPURITY_NOTE_CLIPPED, is_clipping, clipping_apart,
      "stands where clipping puts a product of a strong signal (of"},
     {SPURITY_ARTEFACT_STEPS, SPURITY_NOTE_FRONT_END_UNPROVEN, is_of_steps, steps_apart,
