@@ -243,6 +243,27 @@ static void a_short_capture_cannot_tell_an_image(void **state)
     }
 }
 
+/* The image of a wide signal, spread so that each resolution of it stands little over the noise. */
+static void a_wide_image_in_noise_is_no_fail(void **state)
+{
+    struct bench bench;
+    struct receiver r = good;
+    r.samples = 300000;
+    r.tones[0] = (struct tone){.hz = 150e3, .dbfs = -6, .fm_hz = 45, .fm_deviation_hz = 2500};
+    r.gain_db = 0.06; /* 49 dB down */
+    r.noise_dbfs = -29;
+    start(&bench);
+    bench.point.modulation = SPURITY_MODULATION_VOICE;
+    bench.point.emission = "16K0F3E";
+    add_capture(&bench, &r, 3);
+    spurity_outcome outcome = bench_judge(&bench, "us-amateur");
+    const spurity_emission *e = at(&bench, 144.85e6);
+    assert_non_null(e);
+    assert_int_equal(e->artefact, SPURITY_ARTEFACT_IMAGE);
+    assert_int_not_equal(outcome, SPURITY_OUTCOME_FAIL);
+    bench_end(&bench);
+}
+
 /* 8 bits and next to no noise: a clean carrier of 4 steps' height makes lines far over the limit by rounding alone, and
  * none is the set's.  Noise of 0.7 steps smooths them away (exp(-4 pi^2 0.52) is -89 dB), and then a spur fails. */
 static void steps_of_a_converter_are_no_spurs(void **state)
@@ -611,6 +632,7 @@ int main(void)
         cmocka_unit_test(image_of_a_modulated_carrier_is_named),
         cmocka_unit_test(a_short_capture_cannot_tell_an_image),
         cmocka_unit_test(steps_of_a_converter_are_no_spurs),
+        cmocka_unit_test(a_wide_image_in_noise_is_no_fail),
         cmocka_unit_test(spur_near_the_mirror_survives),
         cmocka_unit_test(modulated_spur_on_the_mirror_survives),
         cmocka_unit_test(other_centre_confirms_a_locked_line),
