@@ -421,6 +421,21 @@ static void note_center(spurity_measurement *m, const spurity_line *line, int fi
                           at);
 }
 
+/* A carrier that is said to be modulated and reads as a line keeps part of its power in sidebands read apart: what the
+ * bandwidth in use holds beyond the line stays open upwards. */
+static double beside_the_line_db(const spurity_measurement *m, const spurity_line *line, int file)
+{
+    const spurity_test_point *point = m->point;
+    bool said = point->modulation == SPURITY_MODULATION_VOICE || point->modulation == SPURITY_MODULATION_TEST;
+    double told = point->bandwidth_hz, power;
+    double width = told > 0 ? told : spurity_necessary_bandwidth(point->emission, line->frequency_hz, NULL);
+    if (!said || line->character != SPURITY_LINE || !(rbw_at(m, file, line->segment) < width / 3) ||
+        !spurity_survey_power(m->sources[file].survey, line->frequency_hz - width / 2, line->frequency_hz + width / 2,
+                              &power))
+        return 0;
+    return fmax(power - line->level_db, 0);
+}
+
 static void take_line(spurity_measurement *m, const spurity_line *line, int file)
 {
     spurity_carrier *carrier = &m->carrier;
@@ -441,7 +456,7 @@ static void take_line(spurity_measurement *m, const spurity_line *line, int file
     carrier->low_hz = line->low_hz;
     carrier->high_hz = line->high_hz;
     carrier->character = line->character;
-    carrier->read_low_db = line->read_low_db + m->files[file].key_up_db;
+    carrier->read_low_db = line->read_low_db + m->files[file].key_up_db + beside_the_line_db(m, line, file);
     carrier->read_high_db = line->read_high_db;
     refine_frequency(m, line, file);
     refine_width(m, line, file);

@@ -439,6 +439,30 @@ static void modulated_carrier_keeps_its_power(void **state)
     bench_end_captures(&bench);
 }
 
+/* Said to be spoken into, and read as a line with others close in: their power (here 0.25 + 0.2 of the line's, 1.62 dB)
+ * may be the carrier's. */
+static void sidebands_read_apart_stay_open(void **state)
+{
+    static const struct capture_tone tones[] = {{146.94e6, -13.01}, {146.943e6, -19.03}, {146.9379e6, -20.0}};
+    static const spurity_modulation said[] = {SPURITY_MODULATION_NONE, SPURITY_MODULATION_VOICE};
+    double open_db[2];
+    for (int i = 0; i < 2; i++) {
+        struct bench bench;
+        struct made_capture made = of_carrier(tones, 3);
+        bench_start(&bench);
+        bench_direct(&bench);
+        bench.point.modulation = said[i];
+        bench.point.carrier_hz = F0;
+        bench_add_capture(&bench, &made, 40);
+        bench_measure(&bench);
+        const spurity_carrier *carrier = spurity_measurement_carrier(bench.measurement);
+        assert_int_equal(carrier->character, SPURITY_LINE);
+        open_db[i] = carrier->read_low_db;
+        bench_end_captures(&bench);
+    }
+    assert_near(open_db[1] - open_db[0], 1.62, 0.1);
+}
+
 /* A carrier exactly where the receiver is tuned is taken for want of another, and told. */
 static void carrier_at_the_centre(void **state)
 {
@@ -662,6 +686,7 @@ int main(void)
         cmocka_unit_test(bursts_are_found_beside_the_receivers_dc),
         cmocka_unit_test(a_mean_over_the_key_up_time_leaves_levels_open),
         cmocka_unit_test(modulated_carrier_keeps_its_power),
+        cmocka_unit_test(sidebands_read_apart_stay_open),
         cmocka_unit_test(width_of_lines_that_run_into_one_another),
         cmocka_unit_test(carrier_at_the_centre),
         cmocka_unit_test(a_line_at_the_centre_is_no_rival),
