@@ -107,6 +107,28 @@ static double band_margin(const struct judging *j, const spurity_clause_facts *f
     return best;
 }
 
+/* Whether where the set transmits is not known: told, swept and absent (contract: no carrier found is not shown); or
+ * read from points too far apart, whose strongest need not be the carrier at all. */
+static bool place_unknown(const struct judging *j)
+{
+    const spurity_carrier *carrier = j->carrier;
+    return (carrier->swept && !carrier->seen) ||
+           (carrier->seen && !carrier->trustworthy && isnan(j->point->carrier_hz));
+}
+
+static spurity_status tell_place_unknown(struct judging *j, const spurity_clause *clause, spurity_error *error)
+{
+    if (!j->carrier->seen)
+        return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, "carrier-absent",
+                                             "no line stands at the carrier that was told: was the set keyed, and is "
+                                             "--carrier its frequency?",
+                                             error);
+    return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, "points-too-far-apart",
+                                         "the points stand too far apart to find the carrier: say --carrier, or "
+                                         "sweep it with points at most half an RBW apart",
+                                         error);
+}
+
 static spurity_status judge_band(struct judging *j, const spurity_clause *clause, const spurity_clause_facts *facts,
                                  spurity_error *error)
 {
@@ -129,18 +151,8 @@ static spurity_status judge_band(struct judging *j, const spurity_clause *clause
              isnan(j->point->reference_ppm) ? "taken as " : "", ppm);
     row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
     spurity_outcome outcome = spurity_decide(row->margin, row->uncertainty, j->point->simple_decision);
-    /* Told, swept and absent: where the set transmits is not known (contract: no carrier found is not shown). */
-    if (carrier->swept && !carrier->seen)
-        return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, "carrier-absent",
-                                             "no line stands at the carrier that was told: was the set keyed, and is "
-                                             "--carrier its frequency?",
-                                             error);
-    /* Of points too far apart the strongest need not be the carrier at all. */
-    if (carrier->seen && !carrier->trustworthy && isnan(j->point->carrier_hz))
-        return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, "points-too-far-apart",
-                                             "the points stand too far apart to find the carrier: say --carrier, or "
-                                             "sweep it with points at most half an RBW apart",
-                                             error);
+    if (place_unknown(j))
+        return tell_place_unknown(j, clause, error);
     /* Out by the width alone, and the width only assumed: that decides nothing. */
     bool carrier_inside = row->margin + half >= row->uncertainty;
     if (assumed && outcome != SPURITY_OUTCOME_PASS && carrier_inside)
@@ -150,6 +162,35 @@ static spurity_status judge_band(struct judging *j, const spurity_clause *clause
             "or --emission",
             error);
     row->outcome = spurity_verdict_weigh(j, facts, outcome);
+    return SPURITY_OK;
+}
+
+/* On a channel of the service: within half the width of the nearest one.  How near its middle is for a clause of
+ * frequency error to say. */
+static spurity_status judge_channel(struct judging *j, const spurity_clause *clause, const spurity_clause_facts *facts,
+                                    spurity_error *error)
+{
+    const spurity_carrier *carrier = j->carrier;
+    spurity_channel channel = {0};
+    spurity_judgement *row = spurity_verdict_add_judgement(j, clause, error);
+    if (!row)
+        return SPURITY_SYSTEM;
+    if (place_unknown(j))
+        return tell_place_unknown(j, clause, error);
+    double ppm = isnan(j->point->reference_ppm) ? UNSAID_REFERENCE_PPM : j->point->reference_ppm;
+    char at[40];
+    spurity_rules_channel(j->rules, carrier->frequency_hz, &channel);
+    row->unit = "Hz";
+    row->frequency_hz = row->from_hz = row->to_hz = row->measured = carrier->frequency_hz;
+    row->limit = channel.frequency_hz;
+    row->margin = channel.bandwidth_hz / 2 - fabs(carrier->frequency_hz - channel.frequency_hz);
+    row->uncertainty = carrier->frequency_uncertainty_hz + ppm * 1e-6 * carrier->frequency_hz;
+    snprintf(row->binding, sizeof row->binding, "nearest channel %.20s, %s, reference %s%.3g ppm", channel.number,
+             spurity_format_frequency(at, sizeof at, channel.frequency_hz, 6),
+             isnan(j->point->reference_ppm) ? "taken as " : "", ppm);
+    row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
+    row->outcome =
+        spurity_verdict_weigh(j, facts, spurity_decide(row->margin, row->uncertainty, j->point->simple_decision));
     return SPURITY_OK;
 }
 
@@ -171,6 +212,8 @@ spurity_status spurity_verdict_judge_power(struct judging *j, bool *has_clause, 
             status = spurity_verdict_ask(j, clause, needs, error);
         else if (facts.quantity == SPURITY_QUANTITY_BAND)
             status = judge_band(j, clause, &facts, error);
+        else if (facts.quantity == SPURITY_QUANTITY_CHANNEL)
+            status = judge_channel(j, clause, &facts, error);
         else if (facts.limit)
             status = judge_power(j, clause, &facts, error);
     }

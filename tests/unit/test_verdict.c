@@ -123,6 +123,39 @@ static void near_sweep_serves_under_the_skirt(void **state)
     bench_end(&bench);
 }
 
+/* A service of channels: a carrier on none of them fails, 1 kHz beside one stands within half its width (95.1763,
+ * channel 15 at 462.550 MHz, 20 kHz: 9 kHz clear). */
+static void a_carrier_off_every_channel_fails(void **state)
+{
+    static const double hz[] = {462.551e6, 463.0e6};
+    static const spurity_outcome wanted[] = {SPURITY_OUTCOME_PASS, SPURITY_OUTCOME_FAIL};
+    for (int i = 0; i < 2; i++) {
+        const struct sweep_line carrier = {hz[i], 36};
+        struct bench bench;
+        struct sweep close = close_sweep(&carrier, 1, hz[i]);
+        const spurity_judgement *found = NULL;
+        bench_start(&bench);
+        bench_direct(&bench);
+        bench.point.reference_ppm = 1;
+        bench_add(&bench, &close);
+        bench_judge(&bench, "us-gmrs");
+        for (size_t k = 0; k < spurity_verdict_judgement_count(bench.verdict); k++) {
+            const spurity_judgement *one = spurity_verdict_judgement(bench.verdict, k);
+            spurity_clause_facts facts;
+            spurity_clause_facts_of(one->clause, &facts);
+            if (facts.quantity == SPURITY_QUANTITY_CHANNEL)
+                found = one;
+        }
+        assert_non_null(found);
+        assert_int_equal(found->outcome, wanted[i]);
+        if (i == 0)
+            assert_near(found->margin, 9e3, 50);
+        else
+            assert_int_equal(spurity_verdict_outcome(bench.verdict), SPURITY_OUTCOME_FAIL);
+        bench_end(&bench);
+    }
+}
+
 static void unswept_range_is_told(void **state)
 {
     struct bench bench;
@@ -529,6 +562,7 @@ int main(void)
         cmocka_unit_test(told_carrier_that_is_absent_is_not_shown),
         cmocka_unit_test(wide_sweep_alone_hides_the_neighbourhood),
         cmocka_unit_test(near_sweep_serves_under_the_skirt),
+        cmocka_unit_test(a_carrier_off_every_channel_fails),
         cmocka_unit_test(unswept_range_is_told),
         cmocka_unit_test(blind_bench_never_passes),
         cmocka_unit_test(above_225_megahertz_there_is_no_figure),
