@@ -41,6 +41,14 @@ void spurity_survey_free(spurity_survey *survey)
 
 /* ---- the work ------------------------------------------------------------------------------------------------ */
 
+static bool same_filter(const spurity_filter *a, const spurity_filter *b)
+{
+    bool same = a->kind == b->kind && a->terms == b->terms && a->beta == b->beta && a->bin_hz == b->bin_hz;
+    for (int i = 0; same && i < a->terms && i < SPURITY_FILTER_TERMS; i++)
+        same = a->c[i] == b->c[i];
+    return same;
+}
+
 /* The shape of segment i's filter where it is told; that of the segment before it serves again where it is the same.
  * Then RBW and noise bandwidth follow from it. */
 static spurity_status shape_segment(spurity_survey *survey, size_t i, spurity_error *error)
@@ -53,8 +61,7 @@ static spurity_status shape_segment(spurity_survey *survey, size_t i, spurity_er
     spurity_shape *shape = malloc(sizeof *shape);
     if (!shape)
         return spurity_report_memory(error);
-    if (before && s->view.step_hz == survey->segments[i - 1].view.step_hz &&
-        memcmp(&before->filter, filter, sizeof *filter) == 0)
+    if (before && s->view.step_hz == survey->segments[i - 1].view.step_hz && same_filter(&before->filter, filter))
         *shape = *before;
     else
         spurity_shape_make(filter, s->view.step_hz, shape);

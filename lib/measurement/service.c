@@ -46,8 +46,11 @@ static bool copy_holes(const struct measured_source *source, bool feedthrough, s
 {
     size_t surveyed = spurity_survey_hole_count(source->survey), all = surveyed + source->receiver_hole_count;
     *count = 0;
-    *holes = all ? malloc(all * sizeof **holes) : NULL;
-    if (all && !*holes)
+    *holes = NULL;
+    if (!all)
+        return true;
+    *holes = malloc(all * sizeof **holes);
+    if (!*holes)
         return false;
     for (size_t i = 0; i < surveyed; i++)
         if (feedthrough || strcmp(spurity_survey_hole(source->survey, i)->reason, "zero-frequency-feedthrough"))
