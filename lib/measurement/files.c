@@ -123,6 +123,23 @@ static double key_up_db(const spurity_spectrum *spectrum, const spurity_source *
     return mean_over_all ? -spurity_db_from_ratio(facts->duty) : 0;
 }
 
+/* What is said of captures where every file is a sweep was meant to do something, and does not. */
+static spurity_status refuse_idle_words(const spurity_measurement *m, spurity_error *error)
+{
+    for (size_t i = 0; i < m->file_count; i++)
+        if (m->sources[i].spectrum)
+            return SPURITY_OK;
+    for (size_t i = 0; i < m->file_count; i++) {
+        const spurity_read_options *read = &m->point->sources[i].read;
+        if (!isnan(read->full_scale_dbm) || read->rate_hz > 0 || read->datatype_said || !isnan(read->center_hz))
+            return spurity_report(error, SPURITY_INVALID, (spurity_place){.file = m->point->sources[i].path},
+                                  "a sweep, and a full scale, rate, centre or datatype said of it",
+                                  "those with captures of samples only",
+                                  "a sweep's levels are in its unit; what stood before the instrument is --pad");
+    }
+    return SPURITY_OK;
+}
+
 spurity_status spurity_measurement_read_files(spurity_measurement *m, const spurity_watch *watch, spurity_error *error)
 {
     for (size_t i = 0; i < m->file_count; i++) {
@@ -143,5 +160,5 @@ spurity_status spurity_measurement_read_files(spurity_measurement *m, const spur
         if (!spurity_watch_tick(watch, "reading", (double)(i + 1) / (double)m->file_count))
             return spurity_report(error, SPURITY_CANCELLED, (spurity_place){0}, "stopped", NULL, NULL);
     }
-    return SPURITY_OK;
+    return refuse_idle_words(m, error);
 }

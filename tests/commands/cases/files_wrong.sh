@@ -17,3 +17,4 @@ try "$SPURITY" check f0.csv >&2
 try "$SPURITY" check f0.csv --direct --rules missing.yaml >&2
 try "$SPURITY" check f0.csv --direct --rules us-amatuer >&2
 try "$SPURITY" check f0.csv --direct --rules us-amateur --rules us-amateur >&2
+try "$SPURITY" measure f0.csv --direct --full-scale -10dBm >&2
