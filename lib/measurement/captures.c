@@ -152,31 +152,31 @@ static bool matches(const spurity_spectrum_part *part, const spurity_segment *se
 }
 
 /* Segments keep their order at the terminal; one that the chain does not reach at all is missing there. */
-static long part_of(const spurity_measurement *m, int file, size_t segment)
+static spurity_status match_parts(struct measured_source *mine, const spurity_trace *trace, spurity_error *error)
 {
-    const spurity_spectrum *spectrum = m->sources[file].spectrum;
-    const spurity_trace *trace = spurity_terminal_trace_view(spurity_survey_terminal(m->sources[file].survey));
-    size_t next = 0;
-    for (size_t s = 0; s <= segment; s++) {
+    size_t count = spurity_trace_segment_count(trace), next = 0;
+    mine->parts = calloc(count + 1, sizeof *mine->parts);
+    if (!mine->parts)
+        return spurity_report_memory(error);
+    for (; mine->part_count < count; mine->part_count++) {
         spurity_segment view;
         spurity_spectrum_part part;
-        if (!spurity_trace_segment(trace, s, &view))
-            return -1;
-        while (spurity_spectrum_part_at(spectrum, next, &part) && !matches(&part, &view))
+        if (!spurity_trace_segment(trace, mine->part_count, &view))
+            break;
+        while (spurity_spectrum_part_at(mine->spectrum, next, &part) && !matches(&part, &view))
             next++;
-        if (!spurity_spectrum_part_at(spectrum, next, &part))
-            return -1;
-        next++;
+        if (!spurity_spectrum_part_at(mine->spectrum, next, &part))
+            break;
+        mine->parts[mine->part_count] = next++;
     }
-    return (long)next - 1;
+    return SPURITY_OK;
 }
 
 bool spurity_measurement_part(const spurity_measurement *m, int file, size_t segment, spurity_spectrum_part *part)
 {
-    if (file < 0 || !m->sources[file].spectrum)
+    if (file < 0 || segment >= m->sources[file].part_count)
         return false;
-    long index = part_of(m, file, segment);
-    return index >= 0 && spurity_spectrum_part_at(m->sources[file].spectrum, (size_t)index, part);
+    return spurity_spectrum_part_at(m->sources[file].spectrum, m->sources[file].parts[segment], part);
 }
 
 bool spurity_measurement_at_center(const spurity_measurement *m, int file, const spurity_line *line)
@@ -259,8 +259,13 @@ spurity_status spurity_measurement_find_receiver_holes(spurity_measurement *m, s
 {
     struct measured_source *mine = &m->sources[index];
     spurity_spectrum_part part;
-    const spurity_trace *trace = spurity_terminal_trace_view(spurity_survey_terminal(mine->survey));
-    for (size_t s = 0; mine->spectrum && s < spurity_trace_segment_count(trace); s++) {
+    if (!mine->spectrum)
+        return SPURITY_OK;
+    spurity_status status =
+        match_parts(mine, spurity_terminal_trace_view(spurity_survey_terminal(mine->survey)), error);
+    if (status)
+        return status;
+    for (size_t s = 0; s < mine->part_count; s++) {
         if (!spurity_measurement_part(m, (int)index, s, &part))
             continue;
         bool good = add_center(mine, &part, (long)s) && (part.sharp || add_edges(mine, &part, (long)s));

@@ -314,11 +314,14 @@ static bool counts(spurity_measurement *m, int file, const spurity_line *line)
     return serves || (service && !same_samples_serve(m, file, line, service) && contradicts(m, file, line, service));
 }
 
-static spurity_status add_lines_of(spurity_measurement *m, int file, spurity_error *error)
+static spurity_status add_lines_of(spurity_measurement *m, int file, const spurity_watch *watch, spurity_error *error)
 {
     const spurity_survey *survey = m->sources[file].survey;
-    for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
+    const size_t count = spurity_survey_line_count(survey);
+    for (size_t i = 0; i < count; i++) {
         const spurity_line *line = spurity_survey_line(survey, i);
+        if (i % 64 == 0 && !spurity_watch_tick(watch, "listing emissions", (double)i / (double)count))
+            return spurity_report(error, SPURITY_CANCELLED, (spurity_place){0}, "cancelled", NULL, NULL);
         if (spurity_measurement_is_carrier(m, file, line))
             continue;
         if (!counts(m, file, line))
@@ -380,11 +383,12 @@ static int by_kind(const void *a, const void *b)
     return (x->frequency_hz > y->frequency_hz) - (x->frequency_hz < y->frequency_hz);
 }
 
-spurity_status spurity_measurement_list_emissions(spurity_measurement *m, spurity_error *error)
+spurity_status spurity_measurement_list_emissions(spurity_measurement *m, const spurity_watch *watch,
+                                                  spurity_error *error)
 {
     spurity_status status = SPURITY_OK;
     for (int file = 0; file < (int)m->file_count && !status; file++)
-        status = add_lines_of(m, file, error);
+        status = add_lines_of(m, file, watch, error);
     for (int order = 2; order <= m->point->harmonics && !status; order++)
         if (!harmonic_listed(m, order))
             status = add_unseen(m, order, error);

@@ -129,7 +129,7 @@ static spurity_status measure(spurity_measurement *m, const spurity_watch *watch
     if (!status)
         status = spurity_measurement_assign_service(m, error);
     if (!status)
-        status = spurity_measurement_list_emissions(m, error);
+        status = spurity_measurement_list_emissions(m, watch, error);
     if (!status)
         status = spurity_measurement_name_artefacts(m, error);
     if (!status)
@@ -194,6 +194,7 @@ void spurity_measurement_free(spurity_measurement *m)
         spurity_survey_free(m->sources[i].survey);
         spurity_spectrum_free(m->sources[i].spectrum);
         free(m->sources[i].receiver_holes);
+        free(m->sources[i].parts);
         spurity_recording_free(m->sources[i].recording);
     }
     free(m->sources);

@@ -20,6 +20,8 @@ struct measured_source {
     int scale_group;            /* files of one group have levels on a common scale */
     struct receiver_hole *receiver_holes;
     size_t receiver_hole_count;
+    size_t *parts;     /* of a capture: which band of its spectrum each segment of the terminal trace comes from */
+    size_t part_count; /* of the first segments; the others match none */
 };
 
 struct spurity_measurement {
@@ -62,7 +64,8 @@ spurity_status spurity_measurement_assign_service(spurity_measurement *m, spurit
 const spurity_service *spurity_measurement_service_at(const spurity_measurement *m, double hz);
 /* emissions.c */
 bool spurity_measurement_is_carrier(const spurity_measurement *m, int file, const spurity_line *line);
-spurity_status spurity_measurement_list_emissions(spurity_measurement *m, spurity_error *error);
+spurity_status spurity_measurement_list_emissions(spurity_measurement *m, const spurity_watch *watch,
+                                                  spurity_error *error);
 /* artefacts.c */
 spurity_status spurity_measurement_name_artefacts(spurity_measurement *m, spurity_error *error);
 /** Whether a line of a file is where, and as, its receiver makes one of its own. */

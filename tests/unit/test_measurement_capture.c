@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 /* Measurement and verdict of invented captures whose levels are known by construction. */
+#include <time.h>
+
 #include "../capture.h"
 #include "measurement/parts.h"
 
@@ -666,6 +668,53 @@ static void width_of_lines_that_run_into_one_another(void **state)
     bench_end_captures(&bench);
 }
 
+/* A receiver stepped over many centres while it records, each with the same line 40 kHz up: work does not grow with
+ * their square, and can be stopped. */
+static void step_over_centres(const char *path, size_t centres, size_t samples)
+{
+    FILE *file = fopen(path, "w");
+    assert_non_null(file);
+    fprintf(file, "{\"global\": {\"core:datatype\": \"ci16_le\", \"core:version\": \"1.0.0\", \"core:sample_rate\": "
+                  "240000}, \"annotations\": [], \"captures\": [");
+    for (size_t i = 0; i < centres; i++)
+        fprintf(file, "%s{\"core:sample_start\": %zu, \"core:frequency\": %.0f}", i ? "," : "", i * samples,
+                F0 - 40e3 + 240e3 * (double)i);
+    fputs("]}\n", file);
+    assert_int_equal(fclose(file), 0);
+}
+
+static bool until_lines_are_listed(void *user, const char *what, double fraction)
+{
+    (void)user;
+    (void)fraction;
+    return strcmp(what, "listing emissions") != 0;
+}
+
+static void many_centres_in_one_capture(void **state)
+{
+    enum { CENTRES = 1000, SAMPLES = 64 };
+    struct bench bench;
+    struct made_capture made = of_carrier(carrier_tone, 1);
+    made.samples = CENTRES * SAMPLES;
+    bench_start(&bench);
+    bench_direct(&bench);
+    spurity_source *source = bench_add_capture(&bench, &made, 40);
+    step_over_centres(source->path, CENTRES, SAMPLES);
+    bench.point.carrier_hz = F0;
+    const spurity_watch watch = {.tick = until_lines_are_listed};
+    assert_int_equal(spurity_measure(&bench.point, &watch, &bench.measurement, &bench.error), SPURITY_CANCELLED);
+    assert_null(bench.measurement);
+    bench.error = (spurity_error){0};
+    struct timespec from, to;
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &from);
+    bench_measure(&bench);
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &to);
+    assert_true(spurity_measurement_carrier(bench.measurement)->seen);
+    assert_true(spurity_measurement_emission_count(bench.measurement) > CENTRES / 2);
+    assert_true(to.tv_sec - from.tv_sec < 20); /* a second or two; minutes where each line looks at every centre */
+    bench_end_captures(&bench);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -694,6 +743,7 @@ int main(void)
         cmocka_unit_test(judged_one_by_one),
         cmocka_unit_test(a_scale_of_its_own_is_not_shown),
         cmocka_unit_test(result_tells_the_capture),
+        cmocka_unit_test(many_centres_in_one_capture),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
