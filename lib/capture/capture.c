@@ -143,6 +143,12 @@ spurity_status spurity_capture_read(spurity_capture *capture, void *into, size_t
     return SPURITY_OK;
 }
 
+void spurity_capture_while_waiting(spurity_capture *capture, bool (*go_on)(void *context), void *context)
+{
+    if (capture->stream.while_waiting)
+        capture->stream.while_waiting(capture->stream.user, go_on, context);
+}
+
 bool spurity_capture_can_seek(const spurity_capture *capture)
 {
     return capture->stream.seek;

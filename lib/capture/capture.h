@@ -73,6 +73,9 @@ typedef struct spurity_capture_stream {
     spurity_status (*seek)(void *user, uint64_t sample, spurity_error *error);
     void (*close)(void *user); /* may be NULL */
     void *user;
+    /** While a read waits for samples that are still to come, go_on is asked several times a second; false ends the
+     * read with CANCELLED.  go_on NULL: nobody is asked any more.  NULL: a read never waits for long. */
+    void (*while_waiting)(void *user, bool (*go_on)(void *context), void *context);
 } spurity_capture_stream;
 
 typedef struct spurity_capture spurity_capture;
@@ -92,6 +95,8 @@ SPURITY_API const spurity_capture_facts *spurity_capture_facts_of(const spurity_
 /** The next samples, as the stream's read; loops until `samples` or the end. */
 SPURITY_API spurity_status spurity_capture_read(spurity_capture *capture, void *into, size_t samples, size_t *got,
                                                 spurity_error *error);
+/** Who is asked while a read waits (see the stream); NULL: nobody.  Not while another thread reads. */
+SPURITY_API void spurity_capture_while_waiting(spurity_capture *capture, bool (*go_on)(void *context), void *context);
 SPURITY_API bool spurity_capture_can_seek(const spurity_capture *capture);
 /** UNSUPPORTED where it cannot. */
 SPURITY_API spurity_status spurity_capture_seek(spurity_capture *capture, uint64_t sample, spurity_error *error);

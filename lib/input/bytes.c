@@ -3,6 +3,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <poll.h>
 #include <sha2.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -12,7 +13,7 @@
 
 #include "source.h"
 
-enum { HASH_BLOCK = 1 << 18 };
+enum { HASH_BLOCK = 1 << 18, ASK_EVERY_MS = 100 };
 
 static spurity_status report_system(const struct spurity_bytes *bytes, int number, const char *what,
                                     spurity_error *error)
@@ -25,7 +26,10 @@ spurity_status spurity_bytes_take(spurity_input *input, struct spurity_bytes *by
 {
     *bytes = (struct spurity_bytes){.fd = -1};
     spurity_input_clean(bytes->name, sizeof bytes->name, input->name, strlen(input->name));
-    return spurity_source_take(input->source, bytes, error);
+    spurity_status status = spurity_source_take(input->source, bytes, error);
+    bytes->go_on = spurity_bytes_watched;
+    bytes->context = (void *)(uintptr_t)input->watch; /* const is given back there */
+    return status;
 }
 
 void spurity_bytes_close(struct spurity_bytes *bytes)
@@ -138,6 +142,25 @@ spurity_status spurity_bytes_at(const struct spurity_bytes *bytes, uint64_t at, 
     return SPURITY_OK;
 }
 
+bool spurity_bytes_watched(void *watch)
+{
+    return spurity_watch_tick(watch, "waiting for samples", -1);
+}
+
+spurity_status spurity_bytes_wait(int fd, const char *name, bool (*go_on)(void *context), void *context,
+                                  spurity_error *error)
+{
+    struct pollfd one = {.fd = fd, .events = POLLIN};
+    while (go_on) {
+        const int ready = poll(&one, 1, ASK_EVERY_MS);
+        if (ready > 0 || (ready < 0 && errno != EINTR))
+            return SPURITY_OK; /* what is wrong with it, the read will tell */
+        if (!go_on(context))
+            return spurity_report(error, SPURITY_CANCELLED, (spurity_place){.file = name}, "cancelled", NULL, NULL);
+    }
+    return SPURITY_OK;
+}
+
 spurity_status spurity_bytes_next(struct spurity_bytes *bytes, void *into, size_t n, size_t *got, spurity_error *error)
 {
     const size_t left = bytes->ahead_size - bytes->ahead_at;
@@ -151,6 +174,9 @@ spurity_status spurity_bytes_next(struct spurity_bytes *bytes, void *into, size_
         bytes->ahead_size = bytes->ahead_at = 0;
     }
     while (*got < n) {
+        spurity_status status = spurity_bytes_wait(bytes->fd, bytes->name, bytes->go_on, bytes->context, error);
+        if (status)
+            return status;
         ssize_t more = read(bytes->fd, (char *)into + *got, n - *got);
         if (more < 0 && errno == EINTR)
             continue;

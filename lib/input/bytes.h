@@ -13,8 +13,16 @@ struct spurity_bytes {
     uint64_t start, size;        /* of the stretch; size 0 for a pipe */
     unsigned char *ahead;        /* of a pipe: what was read already; owned */
     size_t ahead_size, ahead_at;
-    char name[256]; /* for messages */
+    char name[256];               /* for messages */
+    bool (*go_on)(void *context); /* asked while a pipe has nothing to give; NULL: nobody */
+    void *context;
 };
+
+/** Waits until a pipe has something to give or has ended.  CANCELLED once go_on (may be NULL) says so. */
+spurity_status spurity_bytes_wait(int fd, const char *name, bool (*go_on)(void *context), void *context,
+                                  spurity_error *error);
+/** go_on of a watch. */
+bool spurity_bytes_watched(void *watch);
 
 /** Takes over the descriptor (or memory, or what a pipe has given so far) of the file being read, which cannot be
  * pulled any more. */

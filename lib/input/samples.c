@@ -259,6 +259,13 @@ struct stream {
     unsigned char *scratch; /* of frames, where a frame is more than the sample */
 };
 
+static void stream_while_waiting(void *user, bool (*go_on)(void *context), void *context)
+{
+    struct stream *stream = user;
+    stream->bytes.go_on = go_on;
+    stream->bytes.context = context;
+}
+
 static void stream_close(void *user)
 {
     struct stream *stream = user;
@@ -350,6 +357,7 @@ static struct stream *open_stream(const struct spurity_plan *plan, const struct 
         return NULL;
     }
     made->bytes = *bytes;
+    stream_while_waiting(made, NULL, NULL); /* the watch was borrowed for the call */
     return made;
 }
 
@@ -408,8 +416,11 @@ spurity_status spurity_plan_open(spurity_input *input, const struct spurity_plan
     if (!stream)
         return spurity_report_memory(error);
     spurity_capture_rails(plan->format.component, &low, &high);
-    const spurity_capture_stream calls = {
-        .read = stream_read, .seek = bytes->pipe ? NULL : stream_seek, .close = stream_close, .user = stream};
+    const spurity_capture_stream calls = {.read = stream_read,
+                                          .seek = bytes->pipe ? NULL : stream_seek,
+                                          .close = stream_close,
+                                          .user = stream,
+                                          .while_waiting = bytes->pipe ? stream_while_waiting : NULL};
     status = spurity_plan_stream(input, plan, &calls, low, high, samples, recording, error);
     if (status)
         stream->bytes = (struct spurity_bytes){.fd = -1}; /* still the caller's */

@@ -27,6 +27,7 @@ struct spurity_input_source {
     unsigned char *head, *whole;
     size_t head_size;
     SHA2_CTX hash;
+    const spurity_watch *watch; /* asked while a pipe has nothing to give; borrowed for the call */
 };
 
 spurity_status spurity_source_from_memory(const void *bytes, size_t size, spurity_input_source **source,
@@ -99,6 +100,11 @@ static spurity_status take(spurity_input_source *source, const char *name, void 
             memcpy(into, source->bytes + source->done, *got);
     }
     while (source->fd >= 0 && *got < room) {
+        spurity_status status = source->expected ? SPURITY_OK
+                                                 : spurity_bytes_wait(source->fd, name, spurity_bytes_watched,
+                                                                      (void *)(uintptr_t)source->watch, error);
+        if (status)
+            return status;
         ssize_t n = read(source->fd, (char *)into + *got, room - *got);
         if (n < 0 && errno == EINTR)
             continue;
@@ -119,6 +125,7 @@ static spurity_status take(spurity_input_source *source, const char *name, void 
 spurity_status spurity_source_open_head(spurity_input_source *source, spurity_input *input, spurity_error *error)
 {
     SHA256Init(&source->hash);
+    source->watch = input->watch;
     /* One byte more than a small file holds shows at once that it has ended. */
     size_t room = source->expected && source->expected < SPURITY_HEAD_BYTES ? (size_t)source->expected + 1
                                                                             : (size_t)SPURITY_HEAD_BYTES;

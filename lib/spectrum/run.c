@@ -394,6 +394,16 @@ static void *work_thread(void *user)
     return NULL;
 }
 
+/* A thread that waits for a slow stream holds `drawing`; who stops holds `folding` only. */
+static bool not_stopped(void *context)
+{
+    struct loop *loop = context;
+    pthread_mutex_lock(&loop->folding);
+    const bool stop = loop->stop;
+    pthread_mutex_unlock(&loop->folding);
+    return !stop;
+}
+
 /* Waits for the workers, telling the watch how far it is. */
 static void attend(struct loop *loop, const spurity_watch *watch, double start)
 {
@@ -579,7 +589,9 @@ spurity_status spurity_spectrum_run(struct source *source, const struct settled 
     pthread_cond_init(&loop.folded, NULL);
     pthread_cond_init(&loop.finished, &monotonic);
     spurity_receiver_init(&loop.receiver, settled->is_complex, settled->rail_low, settled->rail_high);
+    spurity_capture_while_waiting(source->capture, not_stopped, &loop);
     spurity_status status = run_workers(&loop, watch, error);
+    spurity_capture_while_waiting(source->capture, NULL, NULL);
     if (!status && loop.status) {
         status = loop.status;
         if (error && !error->status)

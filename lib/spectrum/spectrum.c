@@ -102,6 +102,11 @@ static spurity_status attempt_again(spurity_capture *capture, struct settled *se
     return status ? status : attempt(capture, settled, source, watch, spectrum, error);
 }
 
+static bool watched(void *watch)
+{
+    return spurity_watch_tick(watch, "waiting for samples", -1);
+}
+
 spurity_status spurity_spectrum_create(spurity_capture *capture, const spurity_spectrum_options *options,
                                        const spurity_watch *watch, spurity_spectrum **spectrum, spurity_error *error)
 {
@@ -112,7 +117,9 @@ spurity_status spurity_spectrum_create(spurity_capture *capture, const spurity_s
     struct source source = {0};
     spurity_error own = {0};
     spurity_spectrum *made = NULL;
+    spurity_capture_while_waiting(capture, watched, (void *)(uintptr_t)watch); /* of its beginning */
     spurity_status status = spurity_settle(capture, options, &settled, &source, &own);
+    spurity_capture_while_waiting(capture, NULL, NULL);
     if (!status)
         status = attempt(capture, &settled, &source, watch, &made, &own);
     if (made && made->starved && status != SPURITY_CANCELLED && status != SPURITY_SYSTEM) {

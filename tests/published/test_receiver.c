@@ -581,7 +581,7 @@ static void test_long(void **state)
     spurity_capture_segment segment = {0, NAN, false};
     facts.segments = &segment;
     facts.segment_count = 1;
-    spurity_capture_stream stream = {endless_read, endless_seek, NULL, &at};
+    spurity_capture_stream stream = {.read = endless_read, .seek = endless_seek, .user = &at};
     spurity_capture *capture = NULL;
     spurity_envelope envelope;
     spurity_error error = {0};

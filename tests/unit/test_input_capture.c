@@ -5,6 +5,7 @@
  * SPURITY_DATA; its README tells their mean powers, taken with numpy, and their SHA-512) are read. */
 #include <archive.h>
 #include <archive_entry.h>
+#include <fcntl.h>
 #include <ftw.h>
 #include <sndfile.h>
 #include <sys/stat.h>
@@ -1168,6 +1169,40 @@ static void open_data(void **state)
     expect_refused("a WAV in chunks", &answer, SPURITY_INVALID, "runs of samples with other matter between");
 }
 
+/* ---- a pipe that has nothing to give ---------------------------------------------------------------------------- */
+
+static bool a_few_times(void *user, const char *what, double fraction)
+{
+    int *left = user;
+    assert_true(*what && fraction <= 1);
+    return (*left)-- > 0;
+}
+
+/* Its writer is there and silent: who waits is asked, and may stop. */
+static void a_silent_pipe_can_be_left(void **state)
+{
+    (void)state;
+    assert_int_equal(mkfifo(in_folder("silent.cu8"), 0600), 0);
+    const int writer = open(in_folder("silent.cu8"), O_RDWR | O_CLOEXEC);
+    assert_true(writer >= 0);
+    assert_int_equal(write(writer, "some samples", 12), 12);
+    int left = 3;
+    const spurity_watch watch = {.tick = a_few_times, .user = &left};
+    spurity_read_options options;
+    spurity_read_options_init(&options);
+    options.rate_hz = 1e6;
+    options.datatype_said = true;
+    options.datatype = (spurity_sample_format){SPURITY_COMPONENT_U8, true, false, false};
+    spurity_recording *recording;
+    spurity_error error = {0};
+    assert_int_equal(
+        spurity_input_read(in_folder("silent.cu8"), &options, SPURITY_READ_TRACE, -1, NULL, &watch, &recording, &error),
+        SPURITY_CANCELLED);
+    assert_null(recording);
+    assert_int_equal(left, -1);
+    close(writer);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -1194,6 +1229,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(standard_input, make_folder, drop_folder),
         cmocka_unit_test_setup_teardown(no_capture_is_a_loss_table, make_folder, drop_folder),
         cmocka_unit_test(open_data),
+        cmocka_unit_test_setup_teardown(a_silent_pipe_can_be_left, make_folder, drop_folder),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -576,7 +576,17 @@ struct piped {
     const float *values;
     size_t period, at, samples;
     bool fails;
+    size_t stalls; /* nothing more comes after these; 0: never */
+    bool (*go_on)(void *context);
+    void *context;
 };
+
+static void piped_while_waiting(void *user, bool (*go_on)(void *context), void *context)
+{
+    struct piped *piped = user;
+    piped->go_on = go_on;
+    piped->context = context;
+}
 
 static spurity_status piped_read(void *user, void *into, size_t samples, size_t *got, spurity_error *error)
 {
@@ -586,6 +596,11 @@ static spurity_status piped_read(void *user, void *into, size_t samples, size_t 
         now = piped->samples - piped->at;
     if (piped->fails && piped->at > 50000)
         return spurity_report(error, SPURITY_SYSTEM, (spurity_place){0}, "a broken pipe", NULL, NULL);
+    while (piped->stalls && piped->at >= piped->stalls && piped->go_on) {
+        if (!piped->go_on(piped->context))
+            return spurity_report(error, SPURITY_CANCELLED, (spurity_place){0}, "cancelled", NULL, NULL);
+        usleep(1000);
+    }
     for (size_t i = 0; i < now; i++)
         memcpy((float *)into + 2 * i, piped->values + 2 * ((piped->at + i) % piped->period), 2 * sizeof(float));
     piped->at += now;
@@ -602,7 +617,7 @@ static spurity_capture *over_pipe(struct piped *piped)
     facts.rate_hz = 1e6;
     facts.segments = &whole;
     facts.segment_count = 1;
-    const spurity_capture_stream stream = {.read = piped_read, .user = piped};
+    const spurity_capture_stream stream = {.read = piped_read, .user = piped, .while_waiting = piped_while_waiting};
     spurity_error error = {0};
     spurity_capture *capture = NULL;
     assert_ok(spurity_capture_create(&facts, &stream, &capture, &error), &error);
@@ -673,6 +688,37 @@ static void test_endless(void **state)
     assert_int_equal(spurity_spectrum_create(pipe, &options, NULL, &spectrum, &error), SPURITY_SYSTEM);
     assert_string_equal(error.found, "a broken pipe");
     spurity_capture_free(pipe);
+    free(values);
+}
+
+static bool tick_a_few_times(void *user, const char *what, double fraction)
+{
+    int *left = user;
+    assert_true(*what && fraction <= 1);
+    return (*left)-- > 0;
+}
+
+/* A stream that has gone silent, in its beginning or later, can be left; nobody is asked afterwards. */
+static void test_silent_stream(void **state)
+{
+    (void)state;
+    const size_t stalls[] = {2000, 2000000};
+    float *values = make_floats(100000, true, 0.5, 0.125, 0.01);
+    for (size_t i = 0; i < 2; i++)
+        for (int threads = 1; threads <= 2; threads++) {
+            struct piped piped = {.values = values, .period = 100000, .stalls = stalls[i]};
+            spurity_capture *pipe = over_pipe(&piped);
+            spurity_spectrum_options options = plain(SPURITY_WINDOW_HFT95, 0);
+            spurity_spectrum *spectrum;
+            int left = 10;
+            const spurity_watch watch = {.tick = tick_a_few_times, .user = &left};
+            spurity_error error = {0};
+            options.threads = threads;
+            assert_int_equal(spurity_spectrum_create(pipe, &options, &watch, &spectrum, &error), SPURITY_CANCELLED);
+            assert_null(spectrum);
+            assert_true(left < 0 && !piped.go_on);
+            spurity_capture_free(pipe);
+        }
     free(values);
 }
 
@@ -860,6 +906,7 @@ int main(void)
         cmocka_unit_test(test_options_that_cannot_be),
         cmocka_unit_test(test_pipe_reads_as_memory),
         cmocka_unit_test(test_endless),
+        cmocka_unit_test(test_silent_stream),
         cmocka_unit_test(test_holds),
         cmocka_unit_test(test_maximum_beside_the_mean),
         cmocka_unit_test(test_sharp_window),
