@@ -179,10 +179,13 @@ void spurity_archive_free(struct spurity_archive *archive)
     *archive = (struct spurity_archive){0};
 }
 
-const struct spurity_archive_entry *spurity_archive_find(const struct spurity_archive *archive, const char *name)
+const struct spurity_archive_entry *spurity_archive_find(const struct spurity_archive *archive, const char *name,
+                                                         size_t *count)
 {
+    const struct spurity_archive_entry *first = NULL;
+    *count = 0;
     for (size_t i = 0; i < archive->count; i++)
-        if (!strcmp(archive->entries[i].name, name))
-            return &archive->entries[i];
-    return NULL;
+        if (!strcmp(archive->entries[i].name, name) && !(*count)++)
+            first = &archive->entries[i];
+    return first;
 }

@@ -21,8 +21,9 @@ struct spurity_archive {
 spurity_status spurity_archive_list(const struct spurity_bytes *bytes, struct spurity_archive *archive,
                                     spurity_error *error);
 void spurity_archive_free(struct spurity_archive *archive);
-/** NULL when there is none. */
-const struct spurity_archive_entry *spurity_archive_find(const struct spurity_archive *archive, const char *name);
+/** The first of that name, NULL when there is none; *count tells how many there are. */
+const struct spurity_archive_entry *spurity_archive_find(const struct spurity_archive *archive, const char *name,
+                                                         size_t *count);
 /** A tar header stands at the beginning. */
 bool spurity_archive_is_tar(const unsigned char *head, size_t size);
 /** Name of the compression whose signature stands at the beginning, or NULL. */

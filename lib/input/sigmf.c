@@ -459,9 +459,14 @@ static spurity_status archived_data(struct recording_files *files, const struct 
         snprintf(name, sizeof name, "%.*s%s", folder, meta->name, dataset);
     else if (!with_suffix(meta->name, data_suffix, name, sizeof name))
         return refuse(files, "a name too long", "a shorter name", NULL);
-    const struct spurity_archive_entry *data = spurity_archive_find(&files->archive, name);
+    size_t count;
+    const struct spurity_archive_entry *data = spurity_archive_find(&files->archive, name, &count);
     if (!data)
         return no_data(files, name);
+    if (count > 1)
+        return spurity_reportf(files->error, SPURITY_INVALID, spurity_input_at(files->input, 0, 0),
+                               "one data file of the recording", "unpack it, and name the recording meant",
+                               "%zu files named '%.100s'", count, name);
     narrow(files, data, &files->data);
     spurity_input_clean(files->data.name, sizeof files->data.name, name, strlen(name));
     return SPURITY_OK;

@@ -793,6 +793,11 @@ static void archives_that_will_not_do(void **state)
     answer = read_path(in_folder("r.sigmf"), &options);
     expect_refused("third of two", &answer, SPURITY_INVALID, "no recording of that name");
 
+    const struct member twice[] = {META("a.sigmf-meta"), DATA("a.sigmf-data"), DATA("a.sigmf-data")};
+    put_archive("r.sigmf", twice, 3, ARCHIVE_FORMAT_TAR_USTAR, ARCHIVE_FILTER_NONE);
+    answer = read_path(in_folder("r.sigmf"), NULL);
+    expect_refused("data twice", &answer, SPURITY_INVALID, "2 files named 'a.sigmf-data'");
+
     put_archive("r.sigmf", two, 1, ARCHIVE_FORMAT_TAR_USTAR, ARCHIVE_FILTER_NONE);
     answer = read_path(in_folder("r.sigmf"), NULL);
     expect_refused("no data", &answer, SPURITY_INVALID, "no data file 'a.sigmf-data'");
