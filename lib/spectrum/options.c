@@ -11,6 +11,8 @@
 enum { SMALLEST = 16, AVERAGES_WANTED = SPURITY_AVERAGES_WANTED, THREADS_MOST = 64 };
 /* A run holds about this many new samples: what is converted, windowed and transformed stays in the second-level cache,
  * and a fold into double stays rare. */
+/* All threads together: about 50 bytes for each of these. */
+enum { TRANSFORMS_SAMPLES_MOST = 1 << 24 };
 enum { RUN_SAMPLES = 1 << 16, RUN_LEAST = 8, RUN_MOST = 64 };
 
 void spurity_spectrum_options_init(spurity_spectrum_options *options)
@@ -198,6 +200,11 @@ static spurity_status settle_asked(const spurity_spectrum_options *options, cons
         return spurity_reportf(error, SPURITY_INVALID, (spurity_place){0}, "a transform of at most 16777216 samples",
                                "ask for a wider resolution bandwidth",
                                "a resolution bandwidth of %g Hz at %g samples/s", options->rbw_hz, settled->rate_hz);
+    const double widest = spurity_window_facts_of(settled->window[0])->width_3db_bins * settled->rate_hz / SMALLEST;
+    if (!options->transform && options->rbw_hz > 1.1 * widest)
+        return spurity_reportf(error, SPURITY_INVALID, (spurity_place){0}, "a transform of at least 16 samples",
+                               "ask for a narrower resolution bandwidth",
+                               "a resolution bandwidth of %g Hz at %g samples/s", options->rbw_hz, settled->rate_hz);
     if (ahead->end != UINT64_MAX && longest_segment(ahead) < settled->n)
         return too_short(ahead, settled->n, error);
     settled->overlap = overlap_of(options, ahead, settled->n);
@@ -279,6 +286,9 @@ static void settle_run(struct settled *settled, int threads)
     if (settled->n > (size_t)1 << 18) /* memory before speed */
         settled->run = 1;
     settled->threads = threads ? threads : cores();
+    const size_t most = TRANSFORMS_SAMPLES_MOST / settled->n;
+    if ((size_t)settled->threads > most)
+        settled->threads = most < 1 ? 1 : (int)most;
     settled->threads = settled->threads > THREADS_MOST ? THREADS_MOST : settled->threads;
 }
 
