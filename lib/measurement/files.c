@@ -131,11 +131,13 @@ static spurity_status refuse_idle_words(const spurity_measurement *m, spurity_er
             return SPURITY_OK;
     for (size_t i = 0; i < m->file_count; i++) {
         const spurity_read_options *read = &m->point->sources[i].read;
-        if (!isnan(read->full_scale_dbm) || read->rate_hz > 0 || read->datatype_said || !isnan(read->center_hz))
-            return spurity_report(error, SPURITY_INVALID, (spurity_place){.file = m->point->sources[i].path},
-                                  "a sweep, and a full scale, rate, centre or datatype said of it",
-                                  "those with captures of samples only",
-                                  "a sweep's levels are in its unit; what stood before the instrument is --pad");
+        if (!isnan(read->full_scale_dbm) || read->rate_hz > 0 || read->datatype_said || !isnan(read->center_hz) ||
+            read->channel || read->swapped || read->skip_bytes > 0)
+            return spurity_report(
+                error, SPURITY_INVALID, (spurity_place){.file = m->point->sources[i].path},
+                "a sweep, and what only captures have (full scale, rate, centre, datatype, channel) said of it",
+                "those with captures of samples only",
+                "a sweep's levels are in its unit; what stood before the instrument is --pad");
     }
     return SPURITY_OK;
 }
