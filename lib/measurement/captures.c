@@ -340,12 +340,25 @@ static spurity_status note_image(spurity_measurement *m, int file)
                              facts->gain_imbalance_db, facts->phase_imbalance_deg, below_db);
 }
 
+/* A file that was cut while it was read, or a packed one that breaks off: only reading it shows that. */
+static spurity_status note_shorter(spurity_measurement *m, int file)
+{
+    const uint64_t read = spurity_spectrum_facts_of(m->sources[file].spectrum)->samples;
+    const uint64_t promised = spurity_recording_facts_of(m->sources[file].recording)->samples;
+    if (read >= promised || m->point->seconds > 0)
+        return SPURITY_OK;
+    return spurity_notes_add(m->notes, SPURITY_NOTE_FILE_SHORTER, file,
+                             "%llu samples were promised and %llu could be read: is the file damaged, or was it "
+                             "changed meanwhile?",
+                             (unsigned long long)promised, (unsigned long long)read);
+}
+
 spurity_status spurity_measurement_note_capture(spurity_measurement *m, size_t index, spurity_error *error)
 {
     int file = (int)index;
     if (!m->sources[index].spectrum)
         return SPURITY_OK;
-    if (note_full_scale(m, file) || note_clipped(m, file) || note_image(m, file))
+    if (note_shorter(m, file) || note_full_scale(m, file) || note_clipped(m, file) || note_image(m, file))
         return spurity_report_memory(error);
     return SPURITY_OK;
 }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 /* Measurement and verdict of invented captures whose levels are known by construction. */
 #include <time.h>
+#include <unistd.h>
 
 #include "../capture.h"
 #include "measurement/parts.h"
@@ -715,6 +716,35 @@ static void many_centres_in_one_capture(void **state)
     bench_end_captures(&bench);
 }
 
+static bool cut_before_reading(void *user, const char *what, double fraction)
+{
+    (void)fraction;
+    if (!strcmp(what, "spectrum"))
+        assert_int_equal(truncate(user, 4 * 100000), 0);
+    return true;
+}
+
+/* Opened whole, and shorter by the time it is read: used to its end, and told. */
+static void cut_while_it_is_read(void **state)
+{
+    struct bench bench;
+    struct made_capture made = of_carrier(carrier_tone, 1);
+    bench_start(&bench);
+    bench_direct(&bench);
+    spurity_source *source = bench_add_capture(&bench, &made, 40);
+    char data[80];
+    snprintf(data, sizeof data, "%s", source->path);
+    memcpy(strstr(data, ".sigmf-meta"), ".sigmf-data", strlen(".sigmf-data"));
+    bench_measure(&bench);
+    assert_false(noted(&bench, SPURITY_NOTE_FILE_SHORTER));
+    spurity_measurement_free(bench.measurement);
+    const spurity_watch watch = {.tick = cut_before_reading, .user = data};
+    assert_ok(spurity_measure(&bench.point, &watch, &bench.measurement, &bench.error), &bench.error);
+    assert_true(noted(&bench, SPURITY_NOTE_FILE_SHORTER));
+    assert_near(spurity_measurement_carrier(bench.measurement)->level_dbm, 36.9897, 0.05);
+    bench_end_captures(&bench);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -744,6 +774,7 @@ int main(void)
         cmocka_unit_test(a_scale_of_its_own_is_not_shown),
         cmocka_unit_test(result_tells_the_capture),
         cmocka_unit_test(many_centres_in_one_capture),
+        cmocka_unit_test(cut_while_it_is_read),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
