@@ -41,6 +41,9 @@ static spurity_status refuse(const struct reading *reading, const struct object 
                              const char *expected, const char *what)
 {
     char path[120];
+    if (!*object->path && !*key)
+        return spurity_report(reading->error, SPURITY_INVALID, (spurity_place){.file = reading->name}, what, expected,
+                              NULL);
     snprintf(path, sizeof path, "%s%s%s", object->path, *object->path && *key ? "." : "", key);
     return spurity_reportf(reading->error, SPURITY_INVALID, (spurity_place){.file = reading->name}, expected, NULL,
                            "'%s': %s", path, what);
@@ -480,6 +483,8 @@ static spurity_status read_annotations(const struct reading *reading, const json
 static spurity_status refuse_json(const struct reading *reading, const json_error_t *fault)
 {
     char found[160], text[120];
+    if (!*fault->text || json_error_code(fault) == json_error_out_of_memory) /* it says nothing of most of these */
+        return spurity_report_memory(reading->error);
     spurity_input_clean(text, sizeof text, fault->text, strlen(fault->text));
     snprintf(found, sizeof found, "a fault of the JSON: %s", text);
     const spurity_place at = {.file = reading->name,

@@ -394,7 +394,7 @@ static const struct bad {
     {"{" GLOBAL ",\"core:datatype\":\"cu8\"}," ONE "}", "duplicate"},
     {"{" GLOBAL "}," ONE "} trailing", "end of file expected"},
     {"{" GLOBAL "}," ONE ",}", "a fault of the JSON"},
-    {"[]", "found '': an array"},
+    {"[]", "found an array"},
     {"{\"core:x\":1}", "'global': missing"},
     {"{\"global\":[],\"core:x\":1}", "'global': an array"},
     {"{" GLOBAL "}}", "'captures': missing"},
