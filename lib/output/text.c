@@ -433,6 +433,21 @@ static void set_emission(const page *at, table *rows, size_t row, const spurity_
         set(rows, row, 4, strcmp(one->character, "line") ? one->character : "");
 }
 
+/* What was no line is judged by its power in a bandwidth, which is not the level of the whole: that is told below the
+ * table. */
+static void write_reading(page *at, size_t index)
+{
+    const spurity_shown_judgement *one = &at->shown.judgements[index];
+    const char *reading = spurity_shown_text(at->shown.result, "judgements", index, "reading");
+    char words[240], where[48], level[64];
+    if (!reading[0] || !strcmp(reading, "a line") || !strcmp(reading, "a hidden line") || !isfinite(one->measured))
+        return;
+    snprintf(words, sizeof words, "%s: %s%s, %.100s",
+             spurity_word_frequency(one->frequency_hz, NAN, where, sizeof where), one->at_most ? "at most " : "",
+             in_unit(level, sizeof level, one->measured, one->unit), reading);
+    note(at, words);
+}
+
 static void write_emissions(page *at)
 {
     static const column_style judged[CELLS] = {{"", false, 0},     {"where", true, 0},   {"level", true, 5},
@@ -468,6 +483,9 @@ static void write_emissions(page *at)
         snprintf(words, sizeof words, "and %zu more, none of them worse, in the JSON result", count - kept);
         note(at, words);
     }
+    for (size_t i = 0; i < count; i++)
+        if (keep[i] && at->shown.emissions[i].judgement >= 0)
+            write_reading(at, (size_t)at->shown.emissions[i].judgement);
 out:
     free(keep);
     free(rows);
@@ -488,7 +506,7 @@ static void write_stretches(page *at)
                                            {"limit", false, 3},   {"margin", true, 0},     {"U, dB", true, 2},
                                            {"clause", false, 1},  {"", false, 0}};
     table *rows = calloc(1, sizeof *rows);
-    size_t left_out = 0;
+    size_t left_out = 0, judged[STRETCHES_MOST];
     if (!rows) {
         at->out.failed = true;
         return;
@@ -506,6 +524,7 @@ static void write_stretches(page *at)
                 continue;
             }
             size_t row = rows->row_count++;
+            judged[row] = i;
             set(rows, row, 0, spurity_word_stretch(one->from_hz, one->to_hz, words, sizeof words));
             set_frequency(rows, row, 1, one->frequency_hz, NAN);
             set(rows, row, 2, isfinite(one->measured) ? in_unit(words, sizeof words, one->measured, one->unit) : "");
@@ -516,6 +535,8 @@ static void write_stretches(page *at)
         clause_into_heading(rows, 6, title, sizeof title);
         heading(at, title);
         write_table(at, rows);
+        for (size_t i = 0; i < rows->row_count; i++)
+            write_reading(at, judged[i]);
     }
     if (left_out) {
         char words[80];

@@ -226,6 +226,7 @@ static json_t *judgement_object(build *at, const spurity_judgement *one)
     put(at, object, "from_hz", spurity_value_hz(one->from_hz));
     put(at, object, "to_hz", spurity_value_hz(one->to_hz));
     put(at, object, "at_most", json_boolean(one->at_most));
+    put(at, object, "reading", spurity_value_text_or_null(one->reading));
     return object;
 }
 

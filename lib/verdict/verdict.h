@@ -46,7 +46,7 @@ typedef struct spurity_judgement {
     bool confirmed;
     bool at_most; /* measured is an upper bound */
     spurity_outcome outcome;
-    char reading[64]; /* how it was read: "a line", "integrated over 100 kHz" ...; "" where that says nothing */
+    char reading[96]; /* how it was read: "a line", "integrated over 100 kHz" ...; "" where that says nothing */
 } spurity_judgement;
 
 /** Something not shown. */
