@@ -89,6 +89,13 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
                  "be told in an RBW of %s: sweep it again at RBW %s or less",
                  at, spurity_format_frequency(rbw, sizeof rbw, e->rbw_hz, 3),
                  spurity_format_frequency(wanted, sizeof wanted, read->wanted_rbw_hz, 3));
+    } else if (read->over_floor) {
+        reason = "floor-near-limit";
+        snprintf(advice, sizeof advice,
+                 "the noise at %s stands too little over the floor to be told from it, and together they hold %.1f %s "
+                 "in the reference bandwidth: less attenuation if the instrument bears it, or a filter for the carrier "
+                 "and then less",
+                 at, meeting->measured, meeting->ratio ? "dBc" : "dBm");
     } else {
         reason = "floor-near-limit";
         snprintf(advice, sizeof advice,

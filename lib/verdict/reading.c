@@ -6,6 +6,8 @@
 #include <stdio.h>
 #include <string.h>
 
+/* Where the floor, which may be the bench's, holds more of a power than this, the power is an upper bound. */
+static const double FLOOR_DB = 0.5;
 /* An RBW that is called as wide as the bandwidth and rounded a little. */
 static const double SAME_WIDTH = 1.02;
 /* Noise-like is what is wider than this many RBW: over so many its density is averaged before it is converted. */
@@ -66,17 +68,26 @@ static void say(struct reading *r, const char *before, double hz, const char *af
     snprintf(r->words, sizeof r->words, "%s %s%s", before, spurity_format_frequency(text, sizeof text, hz, 3), after);
 }
 
-/* The highest power in the bandwidth, which is no narrower than the RBW; in an RBW that is wider and allowed to be, in
- * that. */
-static bool integrate(const struct judging *j, const spurity_emission *e, double bandwidth_hz, struct reading *r)
+/* The highest power in a bandwidth no narrower than the RBW.  noise_only: of what scatters like noise. */
+static bool integrate(const struct judging *j, const spurity_emission *e, double bandwidth_hz, bool noise_only,
+                      struct reading *r)
 {
     const spurity_survey *survey;
     spurity_band_power power;
     const spurity_line *line = line_of(j, e, &survey);
-    if (!line || !spurity_survey_highest_power(survey, (size_t)e->line, bandwidth_hz, &power))
+    if (!line || !spurity_survey_highest_power(survey, (size_t)e->line, bandwidth_hz, &power) ||
+        (noise_only && !power.scatters))
         return false;
+    double of_floor = fmin(spurity_ratio_from_db(power.floor_db - power.power_db), 0.98);
+    double floor = -spurity_db_from_ratio(1 - of_floor);
+    if (floor <= FLOOR_DB)
+        power.read_high_db += floor;
     spurity_emission read = in_bandwidth(j, e, line, bandwidth_hz, &power);
     r->level = level_of(&read);
+    if (floor > FLOOR_DB && !r->level.at_most) {
+        r->level.at_most = r->over_floor = true;
+        r->level.sure_db = floor;
+    }
     return true;
 }
 
@@ -85,7 +96,7 @@ static bool convert_noise(const struct judging *j, const spurity_emission *e, do
 {
     char from[40], to[40];
     double over = NOISE_RBWS * e->rbw_hz;
-    if (!integrate(j, e, over, r))
+    if (!integrate(j, e, over, true, r))
         return false;
     double change = spurity_db_from_ratio(bandwidth_hz / over);
     r->level.dbm += change;
@@ -97,8 +108,8 @@ static bool convert_noise(const struct judging *j, const spurity_emission *e, do
     return true;
 }
 
-/* Modulated, or several lines, in an RBW wider than the bandwidth: the bandwidth holds at most what one RBW holds, and
- * at least an even share of the whole. */
+/* Modulated, or several lines, or as smooth as lines, in an RBW wider than the bandwidth: the bandwidth holds at most
+ * what one RBW holds, and at least an even share of the whole. */
 static bool bound_unresolved(const struct judging *j, const spurity_emission *e, double bandwidth_hz, struct reading *r)
 {
     const spurity_survey *survey;
@@ -106,6 +117,7 @@ static bool bound_unresolved(const struct judging *j, const spurity_emission *e,
     const spurity_line *line = line_of(j, e, &survey);
     if (!line || !spurity_survey_highest_power(survey, (size_t)e->line, e->rbw_hz, &power))
         return false;
+    power.read_high_db = fmax(power.read_high_db, line->read_high_db);
     spurity_emission read = in_bandwidth(j, e, line, e->rbw_hz, &power);
     r->level = level_of(&read);
     if (!r->level.at_most)
@@ -131,18 +143,18 @@ void spurity_verdict_read(const struct judging *j, const spurity_clause *clause,
     if (isnan(bandwidth) || !e->seen || e->character == SPURITY_LINE || !(e->rbw_hz > 0) || !e->trustworthy)
         return;
     if (e->rbw_hz <= bandwidth * SAME_WIDTH) {
-        if (integrate(j, e, bandwidth, r))
+        if (integrate(j, e, bandwidth, false, r))
             say(r, "integrated over", bandwidth, "");
         return;
     }
-    bool noise = e->character == SPURITY_NOISE_LIKE;
-    if (may_be_wider(facts.reference_bandwidth) && !(noise && convert)) {
-        r->as_is = noise;
-        if (integrate(j, e, e->rbw_hz, r))
-            say(r, "in RBW", e->rbw_hz, ", wider than asked");
-    } else if (noise) {
-        convert_noise(j, e, bandwidth, r);
-    } else {
+    bool noise = e->character == SPURITY_NOISE_LIKE, wider = may_be_wider(facts.reference_bandwidth);
+    if (noise && (!wider || convert) && convert_noise(j, e, bandwidth, r))
+        return;
+    if (!wider) {
         bound_unresolved(j, e, bandwidth, r);
+        return;
     }
+    r->as_is = noise && !convert;
+    if (integrate(j, e, e->rbw_hz, false, r))
+        say(r, "in RBW", e->rbw_hz, ", wider than asked");
 }

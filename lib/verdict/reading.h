@@ -10,6 +10,7 @@ struct reading {
     double wanted_rbw_hz; /* the widest RBW that would show more; 0: this one does not stand in the way */
     bool as_is;           /* noise in a wider RBW than the clause names, which it allows: may be converted */
     bool converted;       /* noise brought down to the bandwidth: a line hidden in it is not in the level */
+    bool over_floor;      /* a good part of the level is the floor's */
     char words[96];
 };
 
