@@ -88,8 +88,6 @@ struct row {
         citation, 0, NOT, set, date, NULL, 0, 0, 0, 0, 0, NULL                                                         \
     }
 
-/* clang-format off: one row a line */
-
 /* ---- 47 CFR Part 97 ---- */
 static const struct row us_amateur[] = {
     SAYS('c', "47 CFR 97.307(a)", SET(446, 5)),
@@ -348,11 +346,11 @@ static const struct row us_land_mobile[] = {
     AT('c', "47 CFR 90.210(c)(1)", WIDE(155, 5, 'n', 25), "(]", 5, 10, 10, 24.985, 0, "mean or peak"),
     FREE("47 CFR 90.210(c)(1)", WIDE(155, 5, 'y', 25)),
     AT('c', "47 CFR 90.210(c)(2)", WIDE(155, 5, 'n', 25), "(]", 10, 50, 15, 38.013, 0, "mean or peak"),
-    AT('c', "47 CFR 90.210(c)(2)", WIDE(155, 5, 'n', 25), "(]", 10, 50, 24.14, 50.0, 0,
-       "mean or peak"), /* reached at 24.14 kHz */
+    AT('c', "47 CFR 90.210(c)(2)", WIDE(155, 5, 'n', 25), "(]", 10, 50, 24.142, 50, 0,
+       "mean or peak"), /* reached at 24.1416 kHz */
     AT('c', "47 CFR 90.210(c)(2)", WIDE(155, 5, 'n', 25), "(]", 10, 50, 50, 50, 0, "mean or peak"),
     AT('u', "47 CFR 90.210(c)(1), 421 to 512 MHz", WIDE(455, 5, 'n', 25), "(]", 5, 10, 10, 24.985, 0, "mean or peak"),
-    AT('u', "47 CFR 90.210(c)(2) and (g), 421 to 512 MHz", WIDE(455, 5, 'n', 25), "(]", 10, 50, 11, 30.201, 0,
+    AT('u', "47 CFR 90.210(c)(2) and (g), 421 to 512 MHz", WIDE(455, 5, 'n', 25), "(]", 10, 50, 11, 30.200, 0,
        "mean or peak"), /* C: 29 log 11 */
     AT('u', "47 CFR 90.210(c)(2) and (g), 421 to 512 MHz", WIDE(455, 5, 'n', 25), "(]", 10, 50, 15, 45.328, 0,
        "mean or peak"), /* G: 116 log(15/6.1) */
@@ -475,7 +473,6 @@ static const struct row eu_land_mobile[] = {
     SAYS('u', "EN 300 086, spurious emissions", SET(155, 5)),
     SAYS('u', "EN 300 086, adjacent channel power", SET(155, 5)),
 };
-/* clang-format on */
 
 #define BOOK(id, rows)                                                                                                 \
     {                                                                                                                  \
@@ -659,8 +656,99 @@ static void test_every_file(void **state)
     }
 }
 
+/* ---- worked tables ------------------------------------------------------------------------------- */
+
+/** Strictest level of all clauses that bind, dBm; NaN: none. */
+static double strictest(const char *rules_id, const struct set *set, double hz)
+{
+    spurity_rules *rules = loaded(rules_id);
+    spurity_conditions conditions = conditions_of(set);
+    struct asked asked = asked_at(rules, &conditions, hz);
+    assert_false(asked.open);
+    spurity_rules_free(rules);
+    return asked.dbm;
+}
+
+/* Worked by hand: 25 uW = -16.02 dBm and 10 uW = -20 dBm, 40 dB, 60 dB; 43 + 10 log P is -13 dBm at any power, also
+ * under the 70 dB of Category A, to 501 W; under the 50 dB of the amateurs below 30 MHz to 5.01 W. */
+static void test_powers(void **state)
+{
+    static const struct {
+        double watts, amateur_dbm, general_db, hf_dbm;
+    } table[] = {{0.05, -20.00, 29.99, -13.00}, {0.1, -20.00, 33.00, -13.00}, {0.25, -16.02, 36.98, -13.00},
+                 {0.5, -16.02, 39.99, -13.00},  {1, -16.02, 43.00, -13.00},   {5, -16.02, 49.99, -13.00},
+                 {10, -16.02, 53.00, -10.00},   {25, -16.02, 56.98, -6.02},   {25.01, -16.02, 56.98, -6.02},
+                 {50, -13.01, 59.99, -3.01},    {100, -10.00, 63.00, 0.00}};
+    (void)state;
+    for (size_t i = 0; i < COUNT(table); i++) {
+        double watts = table[i].watts, own_dbm = 10.0 * log10(watts / 1e-3);
+        assert_near(strictest("us-amateur", &(struct set)SET(146, watts), 292e6), table[i].amateur_dbm, 0.006);
+        assert_near(own_dbm - strictest("us-gmrs", &(struct set)VOICE(462.6, watts, 'y'), 925.2e6), table[i].general_db,
+                    0.006);
+        assert_near(strictest("us-frs", &(struct set)SET(462.5625, watts), 925.125e6), -13.0, 0.006);
+        assert_near(strictest("itu-a", &(struct set)SET(446, watts), 892e6), -13.0, 0.006);
+        assert_near(strictest("itu-a", &(struct set)OF(28.4, watts, "amateur", 0), 56.8e6), table[i].hf_dbm, 0.006);
+        assert_near(strictest("eu-amateur", &(struct set)SET(28.4, watts), 56.8e6), table[i].hf_dbm, 0.006);
+    }
+}
+
+/* One 5 W hand-held, far out, by the service it is judged under; a radio of 2 W where the service allows no more. */
+static void test_one_set(void **state)
+{
+    static const struct {
+        const char *rules;
+        struct set set;
+        double harmonic, dbm, dbc; /* of the carrier */
+    } table[] = {
+        {"us-amateur", SET(146, 5), 2, -16.02, -53.01},
+        {"us-amateur", SET(146, 5), 7, -16.02,
+         -53.01},                                 /* where the set transmits decides, not where the harmonic falls */
+        {"us-amateur", SET(446, 5), 2, NAN, NAN}, /* words only */
+        {"us-gmrs", VOICE(462.6, 5, 'y'), 2, -13.00, -49.99},
+        {"us-land-mobile", WIDE(155, 5, 'y', 25), 2, -13.00, -49.99},
+        {"us-land-mobile", WIDE(155, 5, 'n', 25), 2, -13.00, -49.99},
+        {"us-land-mobile", WIDE(155, 5, 0, 12.5), 2, -20.00, -56.99},
+        {"us-land-mobile", WIDE(155, 5, 0, 6.25), 2, -25.00, -61.99},
+        {"itu-a", SET(155, 5), 2, -13.00, -49.99},
+        {"itu-b", SET(155, 5), 2, -36.00, -72.99},
+        {"itu-b", SET(155, 5), 7, -30.00, -66.99},
+        {"eu-land-mobile", SET(155, 5), 2, -36.00, -72.99},
+        {"eu-land-mobile", SET(155, 5), 7, -30.00, -66.99},
+        {"us-murs", SET(151.82, 2), 2, -20.00, -53.01},
+        {"us-frs", SET(462.5625, 2), 2, -13.00, -46.01},
+    };
+    (void)state;
+    for (size_t i = 0; i < COUNT(table); i++) {
+        double hz = table[i].harmonic * table[i].set.carrier_hz, dbm = strictest(table[i].rules, &table[i].set, hz);
+        assert_near(dbm, table[i].dbm, 0.006);
+        assert_near(dbm - 10.0 * log10(table[i].set.watts / 1e-3), table[i].dbc, 0.006);
+    }
+}
+
+/* 97.307(d): what it asks of a set of each day. */
+static void test_days(void **state)
+{
+    static const struct {
+        double watts, after_dbm, before_dbm;
+    } table[] = {{1, -13.00, 0.00}, {5, -6.01, -3.01}, {100, 7.00, 10.00}, {500, 13.99, 16.99}, {1500, 18.76, 16.99}};
+    spurity_rules *rules = loaded("us-amateur");
+    (void)state;
+    for (size_t i = 0; i < COUNT(table); i++) {
+        spurity_conditions conditions = conditions_of(&(struct set)SET(28.4, table[i].watts));
+        conditions.installed = 20030102;
+        assert_near(asked_at(rules, &conditions, 56.8e6).dbm, table[i].after_dbm, 0.006);
+        conditions.installed = 20030101;
+        assert_near(asked_at(rules, &conditions, 56.8e6).dbm, table[i].before_dbm, 0.006);
+        conditions.built = 19770414; /* exempt */
+        assert_int_equal(asked_at(rules, &conditions, 56.8e6).count, 0);
+    }
+    spurity_rules_free(rules);
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(test_every_file), cmocka_unit_test(test_every_clause)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(test_every_file), cmocka_unit_test(test_every_clause),
+                                       cmocka_unit_test(test_powers), cmocka_unit_test(test_one_set),
+                                       cmocka_unit_test(test_days)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
