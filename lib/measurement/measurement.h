@@ -142,7 +142,9 @@ typedef struct spurity_emission {
     bool clipped;                    /* no higher than what clipping in its file can make: an upper bound */
     double at_most_dbm, at_most_dbc; /* of an artefact that another file settles: its bound of what the transmitter
                                         may have there; NaN = none does */
-    bool stepped; /* held still under two pad steps: what the instrument can have of it is in read_*_db */
+    bool stepped;    /* held still under two pad steps: what the instrument can have of it is in read_*_db */
+    long line;       /* index in its file's survey; -1 = not seen */
+    double scale_db; /* level on its file's scale as first read there (other files may have moved level_*) */
 } spurity_emission;
 
 /** A reading tells a frequency to about this part of its RBW; finer digits are not printed. */
