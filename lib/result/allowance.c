@@ -9,10 +9,12 @@
 #include "../error/grow.h"
 #include "internal.h"
 
-enum { CASES_MOST = 8, STRETCHES_MOST = 256, STEPS_MOST = 8, SAMPLES = 33 };
+enum { CASES_MOST = 8, CASES_ROOM = 16, STRETCHES_MOST = 256, DAYS_MOST = 3, SAMPLES = 33 };
 
 typedef struct allowed_case {
     spurity_allowed_case view;
+    const spurity_clause **binding; /* clauses about the spectrum that bind */
+    size_t binding_count;
     spurity_allowed *rows;
     size_t count, room;
 } allowed_case;
@@ -27,8 +29,10 @@ struct spurity_allowance {
 
 void spurity_allowance_free(spurity_allowance *allowance)
 {
-    for (size_t i = 0; allowance && i < allowance->case_count; i++)
+    for (size_t i = 0; allowance && i < allowance->case_count; i++) {
+        free(allowance->cases[i].binding);
         free(allowance->cases[i].rows);
+    }
     free(allowance);
 }
 
@@ -82,15 +86,13 @@ static void join(char *text, size_t size, const char *between, const char *more)
     snprintf(text + used, size - used, "%s%s", used ? between : "", more);
 }
 
-/* One more case beside `from`, told apart by `when`; NULL when there are too many already. */
+/* One more case beside `from`, told apart by `when`. There is room for what one split makes beside CASES_MOST. */
 static spurity_allowed_case *add_case(allowed_case *cases, size_t *count, const spurity_allowed_case *from,
                                       const char *when)
 {
-    if (*count == CASES_MOST)
-        return NULL;
     spurity_allowed_case *one = &cases[(*count)++].view;
     *one = *from;
-    join(one->when, sizeof one->when, ", ", when);
+    join(one->when, sizeof one->when, *when ? ", " : "", when);
     return one;
 }
 
@@ -101,38 +103,64 @@ static size_t split_audio_filter(const spurity_rules *rules, const spurity_allow
                                  size_t count)
 {
     (void)rules;
-    for (int filter = 1; filter >= 0; filter--) {
-        spurity_allowed_case *one = add_case(cases, &count, from, filter ? "with audio filter" : "without audio filter");
-        if (one)
-            one->conditions.audio_filter = filter;
-    }
+    add_case(cases, &count, from, "with an audio filter")->conditions.audio_filter = 1;
+    add_case(cases, &count, from, "without an audio filter")->conditions.audio_filter = 0;
     return count;
 }
 
-/* The days that decide, with the day before and the day after of each: a rule speaks of up to, on or after. */
+static int by_day(const void *a, const void *b)
+{
+    spurity_date x = *(const spurity_date *)a, y = *(const spurity_date *)b;
+    return (x > y) - (x < y);
+}
+
+/* The days of this kind at which a clause about the spectrum begins or ends to bind, rising; how many there are. */
+static size_t collect_days(const spurity_rules *rules, spurity_date_kind kind, spurity_date days[DAYS_MOST])
+{
+    size_t count = 0;
+    for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
+        spurity_date steps[8];
+        spurity_clause_facts facts;
+        const spurity_clause *clause = spurity_rules_clause(rules, i);
+        size_t step_count = is_spectral(clause, &facts) ? spurity_clause_date_steps(clause, kind, steps, 8) : 0;
+        for (size_t k = 0; k < step_count && k < 8; k++) {
+            size_t known = 0;
+            while (known < count && known < DAYS_MOST && days[known] != steps[k])
+                known++;
+            if (known < count)
+                continue;
+            if (count < DAYS_MOST)
+                days[count] = steps[k];
+            count++;
+        }
+    }
+    qsort(days, count < DAYS_MOST ? count : DAYS_MOST, sizeof *days, by_day);
+    return count;
+}
+
+/* Before the first day, on each and after each: a rule speaks of up to, on or after. */
 static size_t split_date(const spurity_rules *rules, const spurity_allowed_case *from, allowed_case *cases,
                          size_t count, spurity_date_kind kind)
 {
     static const char *const verbs[] = {"installed", "first marketed", "built"};
-    static const char *const sides[] = {"before", "on", "after"};
-    spurity_date last = 0;
-    for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
-        spurity_date steps[STEPS_MOST];
-        size_t step_count = spurity_clause_date_steps(spurity_rules_clause(rules, i), kind, steps, STEPS_MOST);
-        if (!step_count || steps[0] == last)
-            continue;
-        last = steps[0];
-        for (int side = -1; side <= 1; side++) {
-            char day[40], when[90];
-            snprintf(when, sizeof when, "%s %s %s", verbs[kind], sides[side + 1],
-                     spurity_format_date(day, sizeof day, steps[0]));
-            spurity_allowed_case *one = add_case(cases, &count, from, when);
-            if (!one)
-                return count;
-            spurity_date *dates[] = {&one->conditions.installed, &one->conditions.marketed, &one->conditions.built};
-            *dates[kind] = steps[0] + side; /* compares as a number: the day need not exist */
-        }
-        break;
+    spurity_date days[DAYS_MOST] = {0};
+    size_t day_count = collect_days(rules, kind, days);
+    if (!day_count || day_count > DAYS_MOST)
+        return count;
+    for (size_t probe = 0; probe < 1 + 2 * day_count; probe++) {
+        size_t index = probe ? (probe - 1) / 2 : 0;
+        int side = !probe ? -1 : probe % 2 ? 0 : 1;
+        char day[40], next[40], when[120];
+        spurity_format_date(day, sizeof day, days[index]);
+        snprintf(when, sizeof when, "%s %s %s%s%s", verbs[kind],
+                 side < 0 ? "before"
+                 : side   ? "after"
+                          : "on",
+                 day, side > 0 && index + 1 < day_count ? " and before " : "",
+                 side > 0 && index + 1 < day_count ? spurity_format_date(next, sizeof next, days[index + 1]) : "");
+        spurity_conditions *conditions = &add_case(cases, &count, from, when)->conditions;
+        spurity_date *dates[] = {&conditions->installed, &conditions->marketed, &conditions->built};
+        *dates[kind] = days[index] + side; /* compares as a number: the day need not exist */
     }
     return count;
 }
@@ -170,7 +198,7 @@ static const struct {
 static void split_cases(spurity_allowance *allowance)
 {
     for (size_t s = 0; s < sizeof splits / sizeof *splits; s++) {
-        allowed_case next[CASES_MOST] = {0};
+        allowed_case next[CASES_ROOM] = {0};
         size_t count = 0;
         for (size_t i = 0; i < allowance->case_count; i++) {
             const spurity_allowed_case *one = &allowance->cases[i].view;
@@ -182,7 +210,7 @@ static void split_cases(spurity_allowance *allowance)
                 add_case(next, &count, one, "");
             }
         }
-        memcpy(allowance->cases, next, sizeof next);
+        memcpy(allowance->cases, next, sizeof allowance->cases);
         allowance->case_count = count;
     }
 }
@@ -196,17 +224,33 @@ typedef struct state {
     double dbm, reference_hz;
 } state;
 
-static state state_at(const spurity_rules *rules, const spurity_conditions *conditions, double hz)
+static bool collect_binding(const spurity_rules *rules, allowed_case *one)
 {
-    state found = {NULL, NULL, NAN, NAN};
-    for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
+    size_t count = spurity_rules_clause_count(rules);
+    one->binding = malloc((count + 1) * sizeof(const spurity_clause *));
+    if (!one->binding)
+        return false;
+    for (size_t i = 0; i < count; i++) {
         spurity_clause_facts facts;
         const spurity_clause *clause = spurity_rules_clause(rules, i);
+        if (is_spectral(clause, &facts) &&
+            spurity_clause_applies(clause, &one->view.conditions, NULL, 0, NULL, 0) == SPURITY_APPLIES_YES)
+            one->binding[one->binding_count++] = clause;
+    }
+    return true;
+}
+
+static state state_at(const allowed_case *one, double hz)
+{
+    state found = {NULL, NULL, NAN, NAN};
+    for (size_t i = 0; i < one->binding_count; i++) {
+        spurity_clause_facts facts;
+        const spurity_clause *clause = one->binding[i];
         const spurity_limit *leaf = NULL;
         double dbm = NAN;
-        if (!is_spectral(clause, &facts) || !spurity_clause_covers(clause, conditions, hz) ||
-            spurity_clause_applies(clause, conditions, NULL, 0, NULL, 0) != SPURITY_APPLIES_YES ||
-            !spurity_limit_dbm(facts.limit, conditions, hz, &dbm, &leaf))
+        spurity_clause_facts_of(clause, &facts);
+        if (!spurity_clause_covers(clause, &one->view.conditions, hz) ||
+            !spurity_limit_dbm(facts.limit, &one->view.conditions, hz, &dbm, &leaf))
             continue;
         if (!found.clause || dbm < found.dbm - 1e-9)
             found = (state){clause, leaf, dbm, spurity_clause_reference_bandwidth(clause, hz)};
@@ -248,7 +292,7 @@ static int by_value(const void *a, const void *b)
 
 /* Ends of the range, of every stretch of every clause, and the steps of the reference bandwidths (Rec. ITU-R SM.329);
  * rising, each once. */
-static void collect_edges(const spurity_allowance *allowance, const spurity_conditions *conditions, edges *list)
+static void collect_edges(const spurity_allowance *allowance, const allowed_case *one, edges *list)
 {
     static const double reference_steps[] = {150e3, 30e6, 1e9};
     double from = allowance->from_hz, to = allowance->to_hz;
@@ -257,9 +301,8 @@ static void collect_edges(const spurity_allowance *allowance, const spurity_cond
     add_edge(list, to, from, to);
     for (size_t i = 0; i < sizeof reference_steps / sizeof *reference_steps; i++)
         add_edge(list, reference_steps[i], from, to);
-    for (size_t i = 0; i < spurity_rules_clause_count(allowance->rules); i++) {
-        const spurity_clause *clause = spurity_rules_clause(allowance->rules, i);
-        size_t count = spurity_clause_stretches(clause, conditions, stretches, STRETCHES_MOST);
+    for (size_t i = 0; i < one->binding_count; i++) {
+        size_t count = spurity_clause_stretches(one->binding[i], &one->view.conditions, stretches, STRETCHES_MOST);
         for (size_t k = 0; k < count && k < STRETCHES_MOST; k++) {
             add_edge(list, stretches[k].from_hz, from, to);
             add_edge(list, stretches[k].to_hz, from, to);
@@ -302,14 +345,13 @@ static bool add_row(allowed_case *one, double from, double to, const state *firs
 }
 
 /* Where between `low` (of this state) and `high` (of another) it ends. */
-static double leaves_at(const spurity_allowance *allowance, const spurity_conditions *conditions, const state *here,
-                        double low, double high)
+static double leaves_at(const allowed_case *one, const state *here, double low, double high)
 {
     for (int i = 0; i < 100 && high - low > 1e-6; i++) {
         double middle = low + (high - low) / 2;
         if (!(middle > low && middle < high))
             break;
-        state there = state_at(allowance->rules, conditions, middle);
+        state there = state_at(one, middle);
         if (same_state(here, &there))
             low = middle;
         else
@@ -319,22 +361,21 @@ static double leaves_at(const spurity_allowance *allowance, const spurity_condit
 }
 
 /* Rows between two neighbouring edges: clauses stay, the line that decides may change. */
-static bool rows_between(const spurity_allowance *allowance, allowed_case *one, double from, double to)
+static bool rows_between(allowed_case *one, double from, double to)
 {
-    const spurity_conditions *conditions = &one->view.conditions;
     double inside = fmin(1e-4, (to - from) / 4), start = from;
-    state first = state_at(allowance->rules, conditions, from + inside), last = first;
+    state first = state_at(one, from + inside), last = first;
     for (int i = 1; i < SAMPLES; i++) {
         double hz = from + inside + (to - from - 2 * inside) * i / (SAMPLES - 1), before = hz;
-        state there = state_at(allowance->rules, conditions, hz);
+        state there = state_at(one, hz);
         while (!same_state(&there, &first)) {
             before = fmax(start + inside, from + inside + (to - from - 2 * inside) * (i - 1) / (SAMPLES - 1));
-            double end = leaves_at(allowance, conditions, &first, before, hz);
-            last = state_at(allowance->rules, conditions, fmax(before, end - 1e-4));
+            double end = leaves_at(one, &first, before, hz);
+            last = state_at(one, fmax(before, end - 1e-4));
             if (!add_row(one, start, end, &first, &last))
                 return false;
             start = end;
-            first = state_at(allowance->rules, conditions, fmin(hz, end + 1e-4));
+            first = state_at(one, fmin(hz, end + 1e-4));
             if (!(end < hz - inside)) {
                 first = there;
                 break;
@@ -346,13 +387,13 @@ static bool rows_between(const spurity_allowance *allowance, allowed_case *one, 
 }
 
 /* An end belongs to the row that says what holds on it. */
-static void settle_ends(const spurity_allowance *allowance, allowed_case *one)
+static void settle_ends(allowed_case *one)
 {
     for (size_t i = 0; i < one->count; i++) {
         spurity_allowed *row = &one->rows[i];
         state own = {row->clause, row->leaf, NAN, row->reference_bandwidth_hz};
-        state at_from = state_at(allowance->rules, &one->view.conditions, row->from_hz);
-        state at_to = state_at(allowance->rules, &one->view.conditions, row->to_hz);
+        state at_from = state_at(one, row->from_hz);
+        state at_to = state_at(one, row->to_hz);
         row->from_included = same_state(&own, &at_from);
         row->to_included = same_state(&own, &at_to);
     }
@@ -361,12 +402,14 @@ static void settle_ends(const spurity_allowance *allowance, allowed_case *one)
 static bool build_rows(const spurity_allowance *allowance, allowed_case *one)
 {
     edges list = {0};
-    collect_edges(allowance, &one->view.conditions, &list);
+    if (!collect_binding(allowance->rules, one))
+        return false;
+    collect_edges(allowance, one, &list);
     bool good = !list.failed;
     for (size_t i = 1; good && i < list.count; i++)
-        good = rows_between(allowance, one, list.hz[i - 1], list.hz[i]);
+        good = rows_between(one, list.hz[i - 1], list.hz[i]);
     free(list.hz);
-    settle_ends(allowance, one);
+    settle_ends(one);
     one->view.rows = one->rows;
     one->view.row_count = one->count;
     return good;
@@ -403,6 +446,7 @@ static void merge_cases(spurity_allowance *allowance)
         }
         spurity_allowed_case *first = &allowance->cases[twin].view;
         join(first->when, sizeof first->when, " or ", one->view.when);
+        free(one->binding);
         free(one->rows);
     }
     allowance->case_count = kept;
@@ -482,7 +526,7 @@ bool spurity_allowance_at(const spurity_allowance *allowance, size_t index, doub
     if (index >= allowance->case_count || !isfinite(hz))
         return false;
     const allowed_case *one = &allowance->cases[index];
-    state found = state_at(allowance->rules, &one->view.conditions, hz);
+    state found = state_at(one, hz);
     if (!found.clause)
         return false;
     *dbm = found.dbm;

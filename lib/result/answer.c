@@ -80,9 +80,9 @@ static bool level_at(const answer *at, const meeting *met, double hz, double *db
            spurity_limit_dbm(met->facts.limit, at->conditions, hz, dbm, leaf);
 }
 
-/* Whether what is open makes no difference here: the other open clauses that may bind in this one's stead (same group and
- * quantity, a figure at this place) allow the same, and there is one at least.  Where there is none it is open whether
- * any figure holds. */
+/* Whether what is open makes no difference here: the other open clauses that may bind in this one's stead (same group
+ * and quantity, a figure at this place) allow the same, and there is one at least.  Where there is none it is open
+ * whether any figure holds. */
 static bool branches_agree(const answer *at, const meeting *open, double hz, double dbm)
 {
     size_t others = 0;

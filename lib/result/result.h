@@ -58,7 +58,7 @@ typedef struct spurity_allowed {
     bool from_included, to_included;
     const spurity_clause *clause; /* NULL: no clause sets a figure here that could be told */
     const spurity_limit *leaf;
-    double from_dbm, to_dbm; /* at the ends, just inside */
+    double from_dbm, to_dbm;       /* at the ends, just inside */
     double reference_bandwidth_hz; /* NaN none */
 } spurity_allowed;
 
