@@ -103,6 +103,7 @@ typedef struct spurity_cli_settings {
     const char *json, *plot; /* NULL unsaid */
     bool hash;
     const char *at, *lint; /* of `rules` */
+    bool template;
     size_t said_count, said_room;
     spurity_cli_said *said;
     size_t file_count;

@@ -135,10 +135,12 @@ const spurity_cli_option spurity_cli_options[] = {
     {"at", "F,...", "frequencies asked: absolute, or from the carrier with + or - (+12.5k)", RULES, R, 0,
      spurity_cli_set_text, SETTING(at), NULL},
     {"lint", "FILE", "look a rule file over", RULES, R, 0, spurity_cli_set_text, SETTING(lint), NULL},
+    {"template", NULL, "a rule file to begin one of your own with, with comments, on standard output", RULES, R, 0,
+     spurity_cli_set_flag, SETTING(template), NULL},
 
     {"json", "FILE", "the result for programs; '-' is standard output", RESULT, MEASURING | R, SPURITY_CLI_QUIET,
      spurity_cli_set_text, SETTING(json), NULL},
-    {"plot", "FILE", "the picture: .svg, .png or .pdf", RESULT, MEASURING, SPURITY_CLI_QUIET, spurity_cli_set_plot,
+    {"plot", "FILE", "the picture: .svg, .png or .pdf", RESULT, MEASURING | R, SPURITY_CLI_QUIET, spurity_cli_set_plot,
      SETTING(plot), NULL},
     {"hash", NULL,
      "SHA-256 of captures over 64 MiB too (what is smaller always has it), and a recording's own is checked", RESULT,
