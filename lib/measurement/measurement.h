@@ -227,6 +227,10 @@ SPURITY_API double spurity_necessary_bandwidth(const char *emission, double carr
  *  *assumed (may be NULL) tells whether nobody said it. */
 SPURITY_API double spurity_measurement_bandwidth(const spurity_measurement *measurement, bool *assumed);
 
+/** Takes hz for the bandwidth by which emissions are close-in, where the user named none: a service's rules know the
+ * channel's. Names the emissions anew; nothing else hangs on it. */
+SPURITY_API void spurity_measurement_use_bandwidth(spurity_measurement *measurement, double hz);
+
 /** Adds the contributions of a level to `list`: lump dBm/dBc split into a part shared by all levels ("instrument
  * absolute") and one of its own (named after `own`). */
 SPURITY_API void spurity_measurement_lump(const spurity_test_point *point, const char *own, spurity_uncertainty *list);
