@@ -24,11 +24,16 @@ json_t *spurity_value_share(double value);    /* six significant digits */
 json_t *spurity_value_text(const char *text);
 /** As spurity_value_text, and "" gives null. */
 json_t *spurity_value_text_or_null(const char *text);
+/** Settings as an object, {name: {value, from}}; NULL when memory is out. */
+json_t *spurity_value_settings(const spurity_setting *settings, size_t count);
 
 /* ---- schema (schema.c): the subset of JSON Schema 2020-12 that the schema of a result uses --------------- */
 
 /** First fault of a document against the embedded schema: INVALID with its path. */
 spurity_status spurity_schema_check(const char *name, const json_t *document, spurity_error *error);
+/** The same against a schema of the caller's, which must be well formed. */
+spurity_status spurity_schema_check_by(const char *schema, const char *name, const json_t *document,
+                                       spurity_error *error);
 /** First keyword of the schema that spurity_schema_check does not understand; NULL when it knows them all. */
 const char *spurity_schema_unknown_keyword(const json_t *schema);
 

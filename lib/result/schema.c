@@ -219,8 +219,13 @@ static bool check(walk *at, const json_t *schema, const json_t *value)
 
 spurity_status spurity_schema_check(const char *name, const json_t *document, spurity_error *error)
 {
+    return spurity_schema_check_by(spurity_result_schema(), name, document, error);
+}
+
+spurity_status spurity_schema_check_by(const char *text, const char *name, const json_t *document, spurity_error *error)
+{
     json_error_t broken;
-    json_t *schema = json_loads(spurity_result_schema(), JSON_REJECT_DUPLICATES, &broken);
+    json_t *schema = json_loads(text, JSON_REJECT_DUPLICATES, &broken);
     if (!schema)
         return spurity_report_memory(error); /* the embedded text is well formed: a unit test parses it */
     spurity_error own = {0};
