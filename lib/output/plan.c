@@ -202,22 +202,13 @@ static void write_rung(sheet *at, double watts, const char *rail, const char *wo
     spurity_page_paragraph(&at->page, 26, 28, words);
 }
 
+/* What lies between two points, and what it gets: the plan's own words. */
 static void write_between(sheet *at, const spurity_plan_attenuator *one)
 {
-    char words[500], db[48], rating[48], heat[48], name[100];
-    if (!strcmp(one->name, "pad"))
-        snprintf(name, sizeof name, "%s pad", decibels(db, sizeof db, one->db));
-    else
-        snprintf(name, sizeof name, "%.60s: %s", one->name, decibels(db, sizeof db, one->db));
-    if (isfinite(one->rating_w))
-        snprintf(words, sizeof words, "%s, %s %s", name, one->proposed ? "to stand" : "stands",
-                 spurity_format_power(rating, sizeof rating, one->rating_w));
-    else
-        snprintf(words, sizeof words, "%s, what it stands is not said", name);
-    size_t used = strlen(words);
-    if (isfinite(one->into_heat_w) && one->into_heat_w >= 0.1)
-        snprintf(words + used, sizeof words - used, "; %s become heat",
-                 spurity_format_power(heat, sizeof heat, one->into_heat_w));
+    char words[500], db[48];
+    bool pad = !strcmp(one->name, "pad");
+    snprintf(words, sizeof words, "%s%s%s%s%s", pad ? "" : one->name, pad ? "" : ", ",
+             decibels(db, sizeof db, one->db), pad ? " pad: " : ": ", one->why);
     spurity_buffer_blanks(&at->page.out, 24);
     spurity_buffer_text(&at->page.out, "\u2502 ");
     if (one->harmed)
@@ -225,13 +216,6 @@ static void write_between(sheet *at, const spurity_plan_attenuator *one)
     spurity_page_paragraph(&at->page, 26, 28, words);
     if (one->harmed)
         spurity_page_style(&at->page, "0");
-    if (one->why[0]) {
-        spurity_buffer_blanks(&at->page.out, 24);
-        spurity_buffer_text(&at->page.out, "\u2502   ");
-        spurity_page_style(&at->page, SPURITY_STYLE_QUIET);
-        spurity_page_paragraph(&at->page, 28, 28, one->why);
-        spurity_page_style(&at->page, "0");
-    }
 }
 
 static void write_ladder(sheet *at)
