@@ -266,6 +266,15 @@ static bool is_carried(const spurity_cli_said *said)
            strcmp(said->option->name, "rate") != 0;
 }
 
+/* What is swept without modulation is told so, where nobody said anything else. */
+static bool is_unmodulated(const job *run)
+{
+    bool mask = false;
+    for (size_t i = 0; i < spurity_plan_sweep_count(run->plan); i++)
+        mask = mask || spurity_plan_sweep_at(run->plan, i)->purpose == SPURITY_PLAN_MASK;
+    return !mask && run->settings->point.modulation == SPURITY_MODULATION_UNSAID;
+}
+
 static void build_check(job *run)
 {
     char name[80];
@@ -275,6 +284,10 @@ static void build_check(job *run)
     add_quoted(&run->check, "check");
     add_files(run);
     add_proposed(run);
+    if (is_unmodulated(run)) {
+        add_quoted(&run->check, "--modulation");
+        add_quoted(&run->check, "none");
+    }
     for (size_t i = 0; i < run->settings->said_count; i++) {
         const spurity_cli_said *said = &run->settings->said[i];
         if (!is_carried(said))

@@ -92,15 +92,9 @@ static void write_question(sheet *at)
 
 static void write_answer(sheet *at)
 {
-    static const char *const words[] = {[SPURITY_PLAN_READY] = "READY: ",
-                                        [SPURITY_PLAN_NOT_ENOUGH] = "NOT ENOUGH: ",
-                                        [SPURITY_PLAN_HARMFUL] = "HARMFUL: "};
-    spurity_plan_outcome outcome = spurity_plan_outcome_of(at->plan);
-    char line[1000];
-    snprintf(line, sizeof line, "%s%.900s", words[outcome], spurity_plan_headline(at->plan));
     spurity_page_style(&at->page, SPURITY_STYLE_STRONG);
-    spurity_page_style(&at->page, outcome_style(outcome));
-    spurity_page_paragraph(&at->page, 0, 2, line);
+    spurity_page_style(&at->page, outcome_style(spurity_plan_outcome_of(at->plan)));
+    spurity_page_paragraph(&at->page, 0, 2, spurity_plan_headline(at->plan));
     spurity_page_style(&at->page, "0");
     write_question(at);
 }
@@ -198,7 +192,7 @@ static void write_rung(sheet *at, double watts, const char *rail, const char *wo
     snprintf(line, sizeof line, "%10s  %*s%s  ", dbm, (int)(wide < 8 ? 8 - wide : 0), "", power);
     spurity_buffer_text(&at->page.out, line);
     spurity_buffer_text(&at->page.out, rail);
-    spurity_buffer_text(&at->page.out, " ");
+    spurity_buffer_text(&at->page.out, words[0] ? " " : "");
     spurity_page_paragraph(&at->page, 26, 28, words);
 }
 
@@ -207,8 +201,8 @@ static void write_between(sheet *at, const spurity_plan_attenuator *one)
 {
     char words[500], db[48];
     bool pad = !strcmp(one->name, "pad");
-    snprintf(words, sizeof words, "%s%s%s%s%s", pad ? "" : one->name, pad ? "" : ", ",
-             decibels(db, sizeof db, one->db), pad ? " pad: " : ": ", one->why);
+    snprintf(words, sizeof words, "%s%s%s%s%s", pad ? "" : one->name, pad ? "" : ", ", decibels(db, sizeof db, one->db),
+             pad ? " pad: " : ": ", one->why);
     spurity_buffer_blanks(&at->page.out, 24);
     spurity_buffer_text(&at->page.out, "\u2502 ");
     if (one->harmed)
@@ -216,6 +210,24 @@ static void write_between(sheet *at, const spurity_plan_attenuator *one)
     spurity_page_paragraph(&at->page, 26, 28, words);
     if (one->harmed)
         spurity_page_style(&at->page, "0");
+}
+
+/* What is wanted beyond what is there need not be for safety: the instrument's own harmonics want it too. */
+static void write_needed(sheet *at)
+{
+    char words[300], needed[48], there[48];
+    if (!isfinite(at->figures.attenuation_db))
+        return;
+    decibels(needed, sizeof needed, at->figures.attenuation_db);
+    decibels(there, sizeof there, at->figures.pad_db);
+    bool less = at->figures.pad_db < at->figures.attenuation_db;
+    bool safe = less && spurity_plan_outcome_of(at->plan) == SPURITY_PLAN_READY;
+    if (!isfinite(at->figures.pad_db))
+        snprintf(words, sizeof words, "%s is needed at the carrier", needed);
+    else
+        snprintf(words, sizeof words, "%s is %s at the carrier, %s is there%s", needed, safe ? "wanted" : "needed",
+                 there, safe ? ": nothing is harmed, but the instrument adds harmonics of its own (below)" : "");
+    spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2, words);
 }
 
 static void write_ladder(sheet *at)
@@ -242,26 +254,34 @@ static void write_ladder(sheet *at)
     else
         snprintf(words, sizeof words, "the instrument; what it stands is not said");
     write_rung(at, spurity_watts_from_dbm(at->figures.level_at_instrument_dbm), "\u2534", words);
-    if (isfinite(at->figures.attenuation_db) && isfinite(at->figures.pad_db)) {
-        snprintf(words, sizeof words, "%s is needed at the carrier, %s is there",
-                 decibels(limit, sizeof limit, at->figures.attenuation_db),
-                 decibels(spare, sizeof spare, at->figures.pad_db));
-        spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2, words);
-    }
+    write_needed(at);
 }
 
 /* ---- what to sweep ---------------------------------------------------------------------------------------------- */
 
-/* What a row is for stands beneath it, once for a run of rows that say the same. */
-static void set_under(spurity_page_row *row, const char *before, const char *why, const char *filter, double more_pad)
+/* Whether two sentences differ in their figures at most: "harmonic 4: ..." and "harmonic 5: ...". */
+static bool alike(const char *a, const char *b)
 {
-    char pad[48] = "", words[400];
-    if (more_pad > 0)
-        decibels(pad, sizeof pad, more_pad);
-    snprintf(words, sizeof words, "%s%s%s%s%s%s", why, filter[0] ? "; behind a " : "", filter, pad[0] ? "; with " : "",
-             pad, pad[0] ? " of pad more" : "");
-    if (strcmp(words, before) != 0)
-        spurity_plain(row->under, sizeof row->under, words, 300);
+    static const char figures[] = "0123456789.";
+    for (;; a++, b++) {
+        a += strspn(a, figures);
+        b += strspn(b, figures);
+        if (*a != *b)
+            return false;
+        if (!*a)
+            return true;
+    }
+}
+
+/* What a row is for stands beneath it, once for a run of rows of one purpose that say the same. */
+static void set_under(spurity_page_row *row, char before[320], bool like_before, const char *why, const char *filter)
+{
+    char words[400];
+    snprintf(words, sizeof words, "%s%s%s", why, filter[0] ? "; behind a " : "", filter);
+    if (like_before && alike(words, before))
+        return;
+    spurity_plain(row->under, sizeof row->under, words, 300);
+    snprintf(before, 320, "%s", row->under);
 }
 
 static void set_frequency(spurity_page_row *row, size_t column, double hz)
@@ -286,30 +306,33 @@ static void set_sweep(sheet *at, spurity_page_row *row, size_t index)
     duration(seconds, sizeof seconds, one->seconds);
     spurity_page_cell(row, 6, seconds);
     if (one->sweeps > 1 && one->sweeps < 1e6) {
-        snprintf(words, sizeof words, "%.0f \u00d7", one->sweeps);
+        snprintf(words, sizeof words, "%.0f times", one->sweeps);
         spurity_page_cell(row, 7, words);
     }
+    if (one->more_pad_db > 0)
+        spurity_page_cell(row, 8, decibels(words, sizeof words, one->more_pad_db));
 }
 
 static void write_sweeps(sheet *at)
 {
-    static const spurity_page_column columns[] = {{"save as", false, 0}, {"from", true, 0},    {"to", true, 0},
-                                                  {"RBW", true, 0},      {"points", true, 3},  {"detector", false, 0},
-                                                  {"takes", true, 1},    {"repeated", true, 2}};
+    static const spurity_page_column columns[] = {{"save as", false, 0}, {"from", true, 0},   {"to", true, 0},
+                                                  {"RBW", true, 0},      {"points", true, 3}, {"detector", false, 0},
+                                                  {"takes", true, 1},    {"again", true, 2},  {"more pad", true, 0}};
     spurity_page_table table = {.columns = columns, .column_count = sizeof columns / sizeof *columns};
     size_t count = spurity_plan_sweep_count(at->plan);
     double seconds = 0;
-    char before[400] = "", words[200], time[48];
+    char before[320] = "", words[200], time[48];
+    const spurity_plan_sweep *last = NULL;
     for (size_t i = 0; i < count; i++) {
         const spurity_plan_sweep *one = spurity_plan_sweep_at(at->plan, i);
         spurity_page_row *row = spurity_page_row_add(&at->page, &table);
         if (!row)
             break;
+        bool same = last && last->purpose == one->purpose && !(last->more_pad_db > 0) && !(one->more_pad_db > 0);
         set_sweep(at, row, i);
-        set_under(row, before, one->why, one->filter, one->more_pad_db);
-        if (row->under[0])
-            snprintf(before, sizeof before, "%s", row->under);
+        set_under(row, before, same, one->why, one->filter);
         seconds += one->seconds * fmax(1, one->sweeps);
+        last = one;
     }
     if (!count)
         return;
@@ -353,16 +376,16 @@ static void write_captures(sheet *at)
         {"RBW", true, 2},      {"serves from", true, 3}, {"to", true, 3}};
     spurity_page_table table = {.columns = columns, .column_count = sizeof columns / sizeof *columns};
     size_t count = spurity_plan_capture_count(at->plan);
-    char before[400] = "";
+    char before[320] = "";
+    const spurity_plan_capture *last = NULL;
     for (size_t i = 0; i < count; i++) {
         const spurity_plan_capture *one = spurity_plan_capture_at(at->plan, i);
         spurity_page_row *row = spurity_page_row_add(&at->page, &table);
         if (!row)
             break;
         set_capture(at, row, i);
-        set_under(row, before, one->why, one->filter, 0);
-        if (row->under[0])
-            snprintf(before, sizeof before, "%s", row->under);
+        set_under(row, before, last && last->purpose == one->purpose, one->why, one->filter);
+        last = one;
     }
     if (!count)
         return;
@@ -396,24 +419,24 @@ static void margin_word(const spurity_plan_visibility *one, char *text, size_t s
         text[0] = '\0';
 }
 
+enum { CLAUSE_COLUMN = 6 };
+
 static void set_visibility(const sheet *at, spurity_page_row *row, const spurity_plan_visibility *one)
 {
     char words[112];
-    bool stretch = one->to_hz > one->from_hz;
+    bool open = isfinite(one->limit_dbm);
     spurity_page_cell(row, 0, one->what);
     if (isfinite(one->frequency_hz))
         spurity_page_cell(row, 1, spurity_word_frequency(one->frequency_hz, (double)NAN, words, sizeof words));
-    (void)stretch;
     spurity_page_cell(row, 2, level(words, sizeof words, one->limit_dbm));
     spurity_page_cell(row, 3, level(words, sizeof words, one->floor_dbm));
     spurity_page_cell(row, 4, level(words, sizeof words, one->bound_dbm));
     margin_word(one, words, sizeof words);
     spurity_page_cell(row, 5, words);
     clause_word(at, one, words, sizeof words);
-    spurity_page_cell(row, 6, words);
-    bool open = isfinite(one->limit_dbm);
+    spurity_page_cell(row, CLAUSE_COLUMN, words);
     spurity_page_cell(row, 7,
-                      one->shown > 0    ? "can be shown"
+                      one->shown > 0    ? "shown"
                       : one->shown == 0 ? "NOT SHOWN"
                       : open            ? "not known"
                                         : "no limit");
@@ -421,31 +444,53 @@ static void set_visibility(const sheet *at, spurity_page_row *row, const spurity
                  : one->shown == 0 ? SPURITY_STYLE_BAD
                  : open            ? SPURITY_STYLE_OPEN
                                    : SPURITY_STYLE_QUIET;
-    if (one->shown == 0 || (one->shown < 0 && one->advice[0]))
+    if (one->shown <= 0)
         spurity_plain(row->under, sizeof row->under, one->advice, 280);
+}
+
+/* Where all rows stand against one clause it goes into the heading and its column vanishes. */
+static void clause_into_heading(spurity_page_table *table, char *title, size_t size)
+{
+    const char *first = table->row_count ? table->rows[0].cell[CLAUSE_COLUMN] : "";
+    for (size_t i = 0; i < table->row_count; i++)
+        if (!first[0] || strcmp(table->rows[i].cell[CLAUSE_COLUMN], first) != 0)
+            return;
+    size_t used = strlen(title);
+    snprintf(title + used, size - used, "%s%s", table->row_count ? ", against " : "", first);
+    for (size_t i = table->row_count; i > 0; i--)
+        table->rows[i - 1].cell[CLAUSE_COLUMN][0] = '\0';
+}
+
+/* An advice that only repeats the one above it is left out. */
+static void advise_once(spurity_page_table *table)
+{
+    for (size_t i = table->row_count; i > 1; i--)
+        if (alike(table->rows[i - 1].under, table->rows[i - 2].under))
+            table->rows[i - 1].under[0] = '\0';
 }
 
 static void write_visibility(sheet *at)
 {
-    static const spurity_page_column columns[] = {
-        {"", false, 0},      {"nearest at", true, 4}, {"limit", true, 0}, {"floor", true, 2}, {"hidden up to", true, 3},
-        {"margin", true, 0}, {"clause", false, 1},    {"", false, 0}};
+    static const spurity_page_column columns[] = {{"", false, 0},       {"nearest at", true, 4}, {"limit", true, 0},
+                                                  {"floor", true, 2},   {"may hide", true, 3},   {"margin", true, 0},
+                                                  {"clause", false, 1}, {"", false, 0}};
     spurity_page_table table = {.columns = columns, .column_count = sizeof columns / sizeof *columns};
-    size_t count = spurity_plan_visibility_count(at->plan);
-    for (size_t i = 0; i < count; i++) {
+    char title[200] = "what this bench could show";
+    for (size_t i = 0; i < spurity_plan_visibility_count(at->plan); i++) {
         spurity_page_row *row = spurity_page_row_add(&at->page, &table);
         if (!row)
-            return;
+            break;
         set_visibility(at, row, spurity_plan_visibility_at(at->plan, i));
     }
-    if (!count)
+    if (!table.row_count)
         return;
-    spurity_page_heading(&at->page, "what this bench could show");
+    clause_into_heading(&table, title, sizeof title);
+    advise_once(&table);
+    spurity_page_heading(&at->page, title);
     spurity_page_table_write(&at->page, &table);
-    spurity_page_styled(
-        &at->page, SPURITY_STYLE_QUIET, 2,
-        "levels at the antenna terminal; hidden up to: a line that the noise could still hide (97.5 %); "
-        "margin: limit less that less the uncertainty");
+    spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2,
+                        "levels at the antenna terminal; may hide: a line so high could stand in the noise unseen "
+                        "(97.5 %); margin: limit less that, less the uncertainty");
 }
 
 /* ---- the instrument's own ---------------------------------------------------------------------------------------- */

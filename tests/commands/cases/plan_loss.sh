@@ -6,10 +6,11 @@ printf 'Frequency (MHz),Loss (dB)\n1,40\n500,40\n1000,40\n' >short.csv
 plan() {
     "$SPURITY" plan --carrier 146.94M --power 5W --rules us-amateur --max-input 20dBm --noise -110dBm/10k "$@"
 }
-try plan --loss "it's.csv" --loss-uncertainty 0.3dB --json out.json >text
+plan --loss "it's.csv" --loss-uncertainty 0.3dB --json out.json >text
 near out.json level_at_instrument_dbm -3.0103 0.001 pad_db 40 0.001
 grep -o -- "--loss 'it.*csv'" text
 try plan --loss short.csv --json short.json >text
+tail -n 1 text
 python3 - <<'END'
 import json
 for one in json.load(open("short.json"))["visibility"]:
