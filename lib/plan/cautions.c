@@ -170,8 +170,11 @@ void spurity_plan_write_headline(struct planning *p)
     } else {
         char level[24], room[24];
         snprintf(plan->headline, sizeof plan->headline,
-                 "READY: %s dBm at the instrument, %s dB below what harms it; a pass could be shown everywhere asked",
+                 "READY: %s dBm at the instrument, %s dB below what harms it; %s",
                  spurity_format_db(level, sizeof level, plan->figures.level_at_instrument_dbm),
-                 spurity_format_db(room, sizeof room, plan->figures.headroom_db));
+                 spurity_format_db(room, sizeof room, plan->figures.headroom_db),
+                 (p->asked & SPURITY_GROUP_EMISSIONS) && !p->emission_count
+                     ? "no figure is set for emissions at this carrier: sweeps tell, nothing is judged"
+                     : "a pass could be shown everywhere asked");
     }
 }

@@ -99,6 +99,13 @@ static double carrier_rbw(const struct planning *p, double reach)
     return fmax(1, spurity_plan_step_down(rbw));
 }
 
+static void name_ring(char *text, size_t size, double from_hz, double to_hz)
+{
+    char from[24], to[24];
+    spurity_format_frequency(from, sizeof from, from_hz, 3);
+    snprintf(text, size, "%s to %s off the carrier", from, spurity_format_frequency(to, sizeof to, to_hz, 1));
+}
+
 static spurity_status sweep_carrier(struct planning *p, struct near *near)
 {
     char rbw_text[20], edge[20];
@@ -119,7 +126,9 @@ static spurity_status sweep_carrier(struct planning *p, struct near *near)
     near->covered_hz = half;
     if (!p->emission_count || isnan(p->inner_hz))
         return SPURITY_OK;
-    struct plan_look look = {rbw, spurity_plan_bound_over_db(SPURITY_DETECTOR_AVERAGE, points, 1), "near the carrier"};
+    char what[60];
+    name_ring(what, sizeof what, fmax(p->inner_hz, 0), half);
+    struct plan_look look = {rbw, spurity_plan_bound_over_db(SPURITY_DETECTOR_AVERAGE, points, 1), what};
     return spurity_plan_see_stretch(p, p->f0 - half, p->f0 + half, &look);
 }
 
@@ -147,7 +156,9 @@ static spurity_status sweep_rung(struct planning *p, struct near *near, double t
     char reach[24];
     snprintf(sweep->why, sizeof sweep->why, "what a wider RBW would hide under the carrier's skirt, from %s off",
              spurity_format_frequency(reach, sizeof reach, near->covered_hz, 3));
-    struct plan_look look = {rbw, over, "about the carrier"};
+    char what[60];
+    name_ring(what, sizeof what, near->covered_hz, half);
+    struct plan_look look = {rbw, over, what};
     near->covered_hz = half;
     return spurity_plan_see_stretch(p, from, to, &look);
 }
@@ -323,11 +334,12 @@ static spurity_status sweep_emissions(struct planning *p, struct near *near)
         status = sweep_part(p, &parts[i]);
     if (!status)
         status = sweep_harmonics(p);
-    double rbw = parts[count - 1].rbw_hz;
+    const struct part *with =
+        &parts[count - 1]; /* the part that holds the carrier: what leaks is it and its harmonics */
     for (size_t i = 0; i < count; i++)
         if (p->f0 >= parts[i].from_hz && p->f0 <= parts[i].to_hz)
-            rbw = parts[i].rbw_hz;
-    return status ? status : sweep_beside(p, p->from_hz, p->to_hz, rbw);
+            with = &parts[i];
+    return status ? status : sweep_beside(p, with->from_hz, p->to_hz, with->rbw_hz);
 }
 
 /* With the set modulated what stands between the inner edge and 2.5 times the necessary bandwidth may be its
@@ -366,7 +378,8 @@ spurity_status spurity_plan_sweeps(struct planning *p)
         return SPURITY_OK; /* captures instead */
     bool only_masks = p->asked == SPURITY_GROUP_MASK;
     spurity_status status = only_masks ? SPURITY_OK : sweep_carrier(p, &near);
-    if (!status && p->emission_count)
+    /* also where no clause sets a figure: what the set puts out is told all the same */
+    if (!status && (p->asked & SPURITY_GROUP_EMISSIONS) && p->to_hz > p->from_hz)
         status = sweep_emissions(p, &near);
     if (!status && p->emission_count)
         status = see_modulation(p);

@@ -96,6 +96,8 @@ static spurity_status see(struct planning *p, spurity_plan_visibility *item, con
             advise(p, item);
     } else if (limit->candidate) {
         snprintf(item->advice, sizeof item->advice, "say --noise: what the instrument shows with its input terminated");
+    } else {
+        snprintf(item->advice, sizeof item->advice, "no figure is set here");
     }
     if (!item->shown)
         spurity_plan_block(p, "%s: a pass could not be shown there: %s", item->what, item->advice);

@@ -168,6 +168,20 @@ SPURITY_API void spurity_clause_exemption(const spurity_clause *clause, char *te
 SPURITY_API double spurity_clause_inner_edge(const spurity_clause *clause, const spurity_conditions *conditions);
 /** Whether the clause sets a figure at `hz` (beyond the inner edge, inside absolute ranges and offsets). */
 SPURITY_API bool spurity_clause_covers(const spurity_clause *clause, const spurity_conditions *conditions, double hz);
+/** Frequency from which the clause counts offsets, Hz: the channel's nominal one where it says so and the carrier is on
+ * a channel of the table, else the carrier.  False while the carrier is unknown, *hz then untouched. */
+SPURITY_API bool spurity_clause_centre(const spurity_clause *clause, const spurity_conditions *conditions, double *hz);
+/** A stretch of spectrum in which a clause sets its figure, Hz, 0 or above; ends as the regulation has them. */
+typedef struct spurity_clause_stretch {
+    double from_hz, to_hz; /* to_hz may be INFINITY */
+    bool from_included, to_included;
+} spurity_clause_stretch;
+/** The stretches of a clause under these conditions, disjoint, by rising frequency, both sides of the carrier for
+ * offsets; of bands around harmonics the first thousand.  What lies in one is what spurity_clause_covers says yes to.
+ * Returns how many there are and fills at most `most` (stretches may be NULL when it is 0).  0 when the clause has no
+ * place, or while what it needs (carrier, bandwidth) is unknown. */
+SPURITY_API size_t spurity_clause_stretches(const spurity_clause *clause, const spurity_conditions *conditions,
+                                            spurity_clause_stretch *stretches, size_t most);
 
 /** Reference bandwidth at `hz`, Hz; NaN when the clause has none.  "itu": 1 kHz below 150 kHz, 10 kHz to 30 MHz,
  * 100 kHz to 1 GHz, 1 MHz above (Rec. ITU-R SM.329); "at least 30 kHz": that figure. */
