@@ -8,7 +8,7 @@ plan() {
 }
 plan --loss "it's.csv" --loss-uncertainty 0.3dB --json out.json >text
 near out.json level_at_instrument_dbm -3.0103 0.001 pad_db 40 0.001
-grep -o -- "--loss 'it.*csv'" text
+sed 's/ \\$//' text | tr -s ' \n' ' ' | grep -o -- "--loss 'it.*csv'"
 try plan --loss short.csv --json short.json >text
 tail -n 1 text
 python3 - <<'END'
