@@ -8,7 +8,7 @@
 #include <string.h>
 #include <strings.h>
 
-enum { CHANNELS_MOST = 1024, SHOWN_MOST = 4, VALUES_MOST = 4000000 };
+enum { CHANNELS_MOST = 1024, SHOWN_MOST = 4, VALUES_MOST = 1000000 };
 
 /** The document while it is read. */
 struct reading {

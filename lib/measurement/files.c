@@ -123,21 +123,52 @@ static double key_up_db(const spurity_spectrum *spectrum, const spurity_source *
     return mean_over_all ? -spurity_db_from_ratio(facts->duty) : 0;
 }
 
-/* What is said of captures where every file is a sweep was meant to do something, and does not. */
+static bool says_of_captures(const spurity_read_options *read)
+{
+    return !isnan(read->full_scale_dbm) || read->rate_hz > 0 || read->datatype_said || !isnan(read->center_hz) ||
+           read->channel || read->swapped || read->skip_bytes > 0;
+}
+
+static bool says_of_sweeps(const spurity_read_options *read)
+{
+    return read->delimiter || read->decimal_mark || read->frequency_unit_hz > 0 ||
+           read->level_unit != SPURITY_LEVEL_UNKNOWN || read->trace || !isnan(read->start_hz) ||
+           !isnan(read->stop_hz) || read->element != SPURITY_ELEMENT_FIND;
+}
+
+static bool is_raw(const spurity_recording *recording)
+{
+    const char *reader = spurity_recording_facts_of(recording)->reader;
+    return reader && !strcmp(reader, "raw");
+}
+
+/* What is said of captures where every file is a sweep (or the other way round) was meant to do something, and does
+ * not. */
 static spurity_status refuse_idle_words(const spurity_measurement *m, spurity_error *error)
 {
-    for (size_t i = 0; i < m->file_count; i++)
-        if (m->sources[i].spectrum)
-            return SPURITY_OK;
+    size_t captures = 0, raw = 0;
+    for (size_t i = 0; i < m->file_count; i++) {
+        captures += m->sources[i].spectrum != NULL;
+        raw += is_raw(m->sources[i].recording);
+    }
     for (size_t i = 0; i < m->file_count; i++) {
         const spurity_read_options *read = &m->point->sources[i].read;
-        if (!isnan(read->full_scale_dbm) || read->rate_hz > 0 || read->datatype_said || !isnan(read->center_hz) ||
-            read->channel || read->swapped || read->skip_bytes > 0)
+        spurity_place place = {.file = m->point->sources[i].path};
+        if (!captures && says_of_captures(read))
             return spurity_report(
-                error, SPURITY_INVALID, (spurity_place){.file = m->point->sources[i].path},
+                error, SPURITY_INVALID, place,
                 "a sweep, and what only captures have (full scale, rate, centre, datatype, channel) said of it",
                 "those with captures of samples only",
                 "a sweep's levels are in its unit; what stood before the instrument is --pad");
+        if (captures == m->file_count && says_of_sweeps(read))
+            return spurity_report(error, SPURITY_INVALID, place,
+                                  "a capture, and what only sweeps have (column, span, units, marks) said of it",
+                                  "those with saved sweeps only",
+                                  "a capture's span is its rate about its centre: --center, --range");
+        if (!raw && read->skip_bytes > 0)
+            return spurity_report(error, SPURITY_INVALID, place, "bytes to skip, and no raw samples among the files",
+                                  "skip-bytes with raw samples only",
+                                  "a recording with a header tells itself where its samples begin");
     }
     return SPURITY_OK;
 }

@@ -132,23 +132,6 @@ static void put_verdicts(build *at, json_t *root)
     put(at, root, "verdicts", list);
 }
 
-static void put_settings(build *at, json_t *root, const spurity_setting *settings, size_t count)
-{
-    json_t *object = json_object();
-    for (size_t i = 0; i < count; i++) {
-        json_t *one = json_object(), *name = spurity_value_text(settings[i].name);
-        at->failed |= !name;
-        put(at, one, "value", spurity_value_text(settings[i].value));
-        put(at, one, "from", spurity_value_text(settings[i].from));
-        if (json_is_string(name))
-            put(at, object, json_string_value(name), one);
-        else
-            json_decref(one);
-        json_decref(name);
-    }
-    put(at, root, "settings", object);
-}
-
 static void put_carrier(build *at, json_t *root)
 {
     const spurity_carrier *carrier = spurity_measurement_carrier(at->measurement);
@@ -520,7 +503,7 @@ static json_t *document(build *at, const spurity_setting *settings, size_t count
     put(at, root, "tool", spurity_value_text(spurity_result_tool()));
     if (at->verdict)
         put_verdicts(at, root);
-    put_settings(at, root, settings, count);
+    put(at, root, "settings", spurity_value_settings(settings, count));
     put_carrier(at, root);
     put_emissions(at, root);
     if (at->verdict)

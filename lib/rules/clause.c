@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
-/* Whether a clause binds, and where in the spectrum it sets a figure. */
+/* Whether a clause binds. */
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -16,110 +16,6 @@ void spurity_conditions_init(spurity_conditions *conditions)
                                        .bandwidth_hz = NAN,
                                        .audio_filter = -1,
                                        .antenna_gain_dbd = NAN};
-}
-
-/* ---- centres ------------------------------------------------------------------------ */
-
-double spurity_clause_centre(const struct spurity_clause *clause, const spurity_conditions *conditions)
-{
-    if (!spurity_known(conditions->carrier_hz))
-        return NAN;
-    const struct rules_channel *channel =
-        clause->where.from_channel_centre ? spurity_rules_channel_of(clause->rules, conditions) : NULL;
-    return channel ? channel->frequency_hz : conditions->carrier_hz;
-}
-
-/* ---- where --------------------------------------------------------------------------------------- */
-
-bool spurity_where_uses_percent(const struct rules_where *where)
-{
-    return where->range.low.percent || where->range.high.percent || where->width.percent;
-}
-
-/** An end in Hz; NaN when it is a share of an unknown bandwidth. */
-static double end_hz(const struct rules_end *end, double bandwidth_hz)
-{
-    return end->percent ? end->value / 100.0 * bandwidth_hz : end->value;
-}
-
-/** Distance of the spurious domain from the centre, Hz: 2.5 times the necessary bandwidth, held up where that is narrow
- * and slowed where it is wide.  Radio Regulations, Appendix 3, annex 1, and Rec. ITU-R SM.1539, as a second-hand source
- * tells them (the 62.5 kHz and the 2.5; the rest from memory).  NaN outside 150 kHz to 3 GHz. */
-static double spurious_domain(double carrier_hz, double necessary_hz)
-{
-    static const struct {
-        double up_to_hz, narrow_hz, wide_hz;
-    } rows[] = {{30e6, 4e3, 100e3}, {1e9, 25e3, 10e6}, {3e9, 100e3, 50e6}};
-    if (!(carrier_hz >= 150e3) || !spurity_known(necessary_hz))
-        return NAN;
-    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
-        if (carrier_hz > rows[i].up_to_hz)
-            continue;
-        if (necessary_hz > rows[i].wide_hz)
-            return 1.5 * necessary_hz + rows[i].wide_hz;
-        return 2.5 * fmax(necessary_hz, rows[i].narrow_hz);
-    }
-    return NAN;
-}
-
-double spurity_where_low(const struct spurity_clause *clause, const spurity_conditions *conditions)
-{
-    const struct rules_where *where = &clause->where;
-    if (where->from_necessary_bandwidth)
-        return conditions->necessary_bandwidth_hz / 2.0;
-    if (where->from_spurious_domain)
-        return spurious_domain(conditions->carrier_hz, conditions->necessary_bandwidth_hz);
-    if (!where->range.low.set)
-        return 0.0;
-    return end_hz(&where->range.low, spurity_clause_bandwidth(clause, conditions));
-}
-
-double spurity_clause_inner_edge(const spurity_clause *clause, const spurity_conditions *conditions)
-{
-    enum rules_where_kind kind = clause->where.kind;
-    double edge = kind == WHERE_FROM || kind == WHERE_OFFSET ? spurity_where_low(clause, conditions) : 0.0;
-    return spurity_known(edge) ? edge : 0.0;
-}
-
-/** |hz - n carrier| within half the width for a harmonic n >= 2. */
-static bool near_harmonic(double hz, double carrier_hz, double width_hz)
-{
-    double order = round(hz / carrier_hz);
-    return order >= 2.0 && fabs(hz - order * carrier_hz) <= width_hz / 2.0;
-}
-
-static bool covers_offset(const spurity_clause *clause, const spurity_conditions *conditions, double hz)
-{
-    double offset = fabs(hz - spurity_clause_centre(clause, conditions));
-    struct rules_range range = clause->where.range;
-    if (!isfinite(offset) || !spurity_range_holds(&clause->where.within, hz))
-        return false;
-    range.low.value = spurity_where_low(clause, conditions);
-    range.high.value = end_hz(&range.high, spurity_clause_bandwidth(clause, conditions));
-    if ((range.low.set && isnan(range.low.value)) || (range.high.set && isnan(range.high.value)))
-        return false;
-    return spurity_range_holds(&range, offset);
-}
-
-bool spurity_clause_covers(const spurity_clause *clause, const spurity_conditions *conditions, double hz)
-{
-    spurity_quantity_limited quantity = clause->facts.quantity;
-    if ((quantity != SPURITY_QUANTITY_SPURIOUS_EMISSION && quantity != SPURITY_QUANTITY_MASK) || !isfinite(hz))
-        return false;
-    switch (clause->where.kind) {
-    case WHERE_ANYWHERE:
-        return true;
-    case WHERE_ABSOLUTE:
-        return spurity_range_holds(&clause->where.range, hz);
-    case WHERE_HARMONICS:
-        return spurity_known(conditions->carrier_hz) &&
-               near_harmonic(hz, conditions->carrier_hz,
-                             end_hz(&clause->where.width, spurity_clause_bandwidth(clause, conditions)));
-    case WHERE_FROM:
-    case WHERE_OFFSET:
-        break;
-    }
-    return covers_offset(clause, conditions, hz);
 }
 
 /* ---- applies ------------------------------------------------------------------------------------- */

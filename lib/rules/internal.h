@@ -197,7 +197,7 @@ const struct rules_channel *spurity_rules_channel_of(const struct spurity_rules 
 /** Authorised bandwidth: what was told read by the service's table, else the table's or the channel's; NaN unknown. */
 double spurity_clause_bandwidth(const struct spurity_clause *clause, const spurity_conditions *conditions);
 /** Frequency offsets are counted from; NaN unknown. */
-double spurity_clause_centre(const struct spurity_clause *clause, const spurity_conditions *conditions);
+double spurity_centre_hz(const struct spurity_clause *clause, const spurity_conditions *conditions);
 /** Inner edge in Hz from the centre, 0 when there is none; NaN while it is unknown. */
 double spurity_where_low(const struct spurity_clause *clause, const spurity_conditions *conditions);
 /** "16K0F3E" and "F3E" are one type.  Whether `text` is of a type in the list. */

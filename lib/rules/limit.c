@@ -50,7 +50,7 @@ static bool suppression_db(const spurity_limit *limit, const spurity_conditions 
     if (limit->variable == VARIABLE_POWER)
         x = spurity_reference_watts(limit->reference, conditions);
     if (limit->variable == VARIABLE_OFFSET)
-        x = fabs(hz - spurity_clause_centre(limit->clause, conditions));
+        x = fabs(hz - spurity_centre_hz(limit->clause, conditions));
     if (limit->form == FORM_TIMES)
         *db = limit->a + limit->b * (x - limit->minus) / limit->scale;
     else

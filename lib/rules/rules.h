@@ -33,6 +33,8 @@ SPURITY_API spurity_status spurity_rules_load(const char *id_or_path, spurity_ru
 SPURITY_API spurity_status spurity_rules_load_memory(const char *name, const char *yaml, size_t size,
                                                      spurity_rules **rules, spurity_error *error);
 SPURITY_API void spurity_rules_free(spurity_rules *rules); /* NULL is fine */
+/** The text of a rule file to begin one of a user's own with: every form, with comments, figures invented.  Static. */
+SPURITY_API const char *spurity_rules_template(void);
 
 /** Texts and clauses are borrowed, valid while the rules live; NULL when index is out of range. */
 SPURITY_API const char *spurity_rules_id(const spurity_rules *rules);
@@ -168,6 +170,20 @@ SPURITY_API void spurity_clause_exemption(const spurity_clause *clause, char *te
 SPURITY_API double spurity_clause_inner_edge(const spurity_clause *clause, const spurity_conditions *conditions);
 /** Whether the clause sets a figure at `hz` (beyond the inner edge, inside absolute ranges and offsets). */
 SPURITY_API bool spurity_clause_covers(const spurity_clause *clause, const spurity_conditions *conditions, double hz);
+/** Frequency from which the clause counts offsets, Hz: the channel's nominal one where it says so and the carrier is on
+ * a channel of the table, else the carrier.  False while the carrier is unknown, *hz then untouched. */
+SPURITY_API bool spurity_clause_centre(const spurity_clause *clause, const spurity_conditions *conditions, double *hz);
+/** A stretch of spectrum in which a clause sets its figure, Hz, 0 or above; ends as the regulation has them. */
+typedef struct spurity_clause_stretch {
+    double from_hz, to_hz; /* to_hz may be INFINITY */
+    bool from_included, to_included;
+} spurity_clause_stretch;
+/** The stretches of a clause under these conditions, disjoint, by rising frequency, both sides of the carrier for
+ * offsets; of bands around harmonics the first thousand.  What lies in one is what spurity_clause_covers says yes to.
+ * Returns how many there are and fills at most `most` (stretches may be NULL when it is 0).  0 when the clause has no
+ * place, or while what it needs (carrier, bandwidth) is unknown. */
+SPURITY_API size_t spurity_clause_stretches(const spurity_clause *clause, const spurity_conditions *conditions,
+                                            spurity_clause_stretch *stretches, size_t most);
 
 /** Reference bandwidth at `hz`, Hz; NaN when the clause has none.  "itu": 1 kHz below 150 kHz, 10 kHz to 30 MHz,
  * 100 kHz to 1 GHz, 1 MHz above (Rec. ITU-R SM.329); "at least 30 kHz": that figure. */

@@ -165,6 +165,19 @@ static spurity_status append_segment(spurity_spectrum *spectrum, const struct ma
     return status ? status : add_made(spectrum, made, error);
 }
 
+/* Frequencies and levels of what is kept, in one block: levels follow frequencies.  NULL when memory is out. */
+static double *readings_of(const struct settled *settled, const struct tally *tally, const struct kept *kept, int band)
+{
+    const size_t count = (size_t)(kept->to - kept->from + 1);
+    double *frequency_hz = malloc(2 * count * sizeof *frequency_hz);
+    for (size_t i = 0; frequency_hz && i < count; i++) {
+        const long bin = kept->from + (long)i;
+        frequency_hz[i] = kept->center_hz + (double)bin * kept->bin_hz;
+        frequency_hz[count + i] = level_of(settled, tally, band, bin);
+    }
+    return frequency_hz;
+}
+
 /* The maximum hold of the main window's segment. */
 static spurity_status make_held(const struct settled *settled, const struct tally *tally, const struct kept *kept,
                                 spurity_trace *trace, spurity_error *error)
@@ -173,18 +186,13 @@ static spurity_status make_held(const struct settled *settled, const struct tall
     struct settled holding = *settled;
     const struct tally held = {.power = {tally->held}, .transforms = tally->transforms, .stretches = tally->stretches};
     holding.detector = SPURITY_SPECTRUM_MAX_HOLD;
-    double *frequency_hz = malloc(2 * count * sizeof *frequency_hz), *level_db = frequency_hz + count;
+    double *frequency_hz = readings_of(&holding, &held, kept, 0);
     if (!frequency_hz)
         return spurity_report_memory(error);
-    for (size_t i = 0; i < count; i++) {
-        const long bin = kept->from + (long)i;
-        frequency_hz[i] = kept->center_hz + (double)bin * kept->bin_hz;
-        level_db[i] = level_of(&holding, &held, 0, bin);
-    }
     const spurity_segment_facts facts = facts_of(&holding, &held, 0);
     spurity_status status = spurity_trace_begin_segment(trace, &facts, error);
     if (!status)
-        status = spurity_trace_append(trace, frequency_hz, level_db, count, error);
+        status = spurity_trace_append(trace, frequency_hz, frequency_hz + count, count, error);
     free(frequency_hz);
     return status;
 }
@@ -193,16 +201,11 @@ static spurity_status make_main(const struct settled *settled, const struct tall
                                 const struct made *made, spurity_spectrum *spectrum, spurity_error *error)
 {
     const size_t count = (size_t)(kept->to - kept->from + 1);
-    double *frequency_hz = malloc(2 * count * sizeof *frequency_hz), *level_db = frequency_hz + count;
+    double *frequency_hz = readings_of(settled, tally, kept, 0);
     if (!frequency_hz)
         return spurity_report_memory(error);
-    for (size_t i = 0; i < count; i++) {
-        const long bin = kept->from + (long)i;
-        frequency_hz[i] = kept->center_hz + (double)bin * kept->bin_hz;
-        level_db[i] = level_of(settled, tally, 0, bin);
-    }
     const spurity_segment_facts facts = facts_of(settled, tally, 0);
-    spurity_status status = append_segment(spectrum, made, &facts, frequency_hz, level_db, count, error);
+    spurity_status status = append_segment(spectrum, made, &facts, frequency_hz, frequency_hz + count, count, error);
     free(frequency_hz);
     return status;
 }
@@ -239,15 +242,10 @@ static spurity_status make_sharp(const struct settled *settled, const struct tal
     if (!grown)
         return spurity_report_memory(error);
     spectrum->pending = grown;
-    pending.frequency_hz = malloc(2 * pending.count * sizeof(double));
+    pending.frequency_hz = readings_of(settled, tally, &kept, 1);
     if (!pending.frequency_hz)
         return spurity_report_memory(error);
     pending.level_db = pending.frequency_hz + pending.count;
-    for (size_t i = 0; i < pending.count; i++) {
-        const long bin = kept.from + (long)i;
-        pending.frequency_hz[i] = kept.center_hz + (double)bin * kept.bin_hz;
-        pending.level_db[i] = level_of(settled, tally, 1, bin);
-    }
     spectrum->pending[spectrum->pending_count++] = pending;
     return SPURITY_OK;
 }

@@ -481,9 +481,12 @@ spurity_status spurity_verdict_judge_unmeasured(struct judging *j, unsigned grou
             return SPURITY_SYSTEM;
         row->frequency_hz = row->from_hz = row->to_hz = j->carrier->frequency_hz;
         row->unit = "Hz";
-        spurity_status status = spurity_verdict_add_not_shown(
-            j, clause, (double)NAN, (double)NAN, "not-measured",
-            "this version measures emissions and power only: show it by other means", error);
+        spurity_status status =
+            spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, "not-measured",
+                                          "this version does not measure it: a deviation meter or a calibrated "
+                                          "receiver does, with the tone that drives the set "
+                                          "into limiting",
+                                          error);
         if (status)
             return status;
     }

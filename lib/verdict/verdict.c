@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "../error/grow.h"
+#include "near.h"
 #include "parts.h"
 
 spurity_judgement *spurity_verdict_add_judgement(struct judging *j, const spurity_clause *clause, spurity_error *error)
@@ -142,8 +143,8 @@ static const struct {
 } groups[] = {
     {SPURITY_GROUP_EMISSIONS, spurity_verdict_judge_emissions},
     {SPURITY_GROUP_POWER, spurity_verdict_judge_power},
-    {SPURITY_GROUP_MASK, NULL},
-    {SPURITY_GROUP_FREQUENCY, NULL},
+    {SPURITY_GROUP_MASK, spurity_verdict_judge_near},
+    {SPURITY_GROUP_FREQUENCY, spurity_verdict_judge_frequency},
     {SPURITY_GROUP_MODULATION, NULL},
 };
 

@@ -26,6 +26,12 @@ static void use(const spurity_clause *clause, const spurity_conditions *conditio
     spurity_clause_describe_conditions(clause, words, sizeof words);
     spurity_clause_describe_where(clause, words, sizeof words);
     spurity_clause_inner_edge(clause, conditions);
+    spurity_clause_stretch stretches[4];
+    size_t count = spurity_clause_stretches(clause, conditions, stretches, 4);
+    for (size_t i = 0; i < count && i < 4; i++)
+        if (!(stretches[i].from_hz >= 0.0 && stretches[i].to_hz >= stretches[i].from_hz) ||
+            spurity_clause_covers(clause, conditions, stretches[i].from_hz) != stretches[i].from_included)
+            __builtin_trap();
     spurity_clause_power_steps(clause, watts, 2);
     for (int kind = 0; kind < 3; kind++)
         spurity_clause_date_steps(clause, (spurity_date_kind)kind, dates, 2);

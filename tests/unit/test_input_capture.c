@@ -514,7 +514,7 @@ static void metadata_have_a_size(void **state)
     strcpy(at, "1]}");
     put("a.sigmf-meta", text, strlen(text));
     struct answer answer = read_path(in_folder("a.sigmf-meta"), NULL);
-    expect_refused("millions of values", &answer, SPURITY_INVALID, "more than 4000000 values");
+    expect_refused("millions of values", &answer, SPURITY_INVALID, "more than 1000000 values");
     at = text + sprintf(text, "%s\"", head); /* within a string they are none */
     memset(at, ',', VALUES + 9);
     strcpy(at + VALUES + 9, "\"]}");

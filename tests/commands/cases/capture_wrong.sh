@@ -32,3 +32,7 @@ try "$SPURITY" measure x.sigmf-meta,channel=2 --direct >&2
 try "$SPURITY" measure x.sigmf-meta,detector=peak --direct >&2
 try "$SPURITY" measure x.sigmf-meta --seconds 10us --direct >&2
 try "$SPURITY" measure x.sigmf-meta,datatype=ci13_le --direct >&2
+cp good x.sigmf-meta
+for said in start=140M stop=150M trace=2 level-unit=dBuV skip-bytes=16; do
+    try "$SPURITY" measure "x.sigmf-meta,$said" --direct >&2
+done
