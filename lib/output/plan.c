@@ -54,9 +54,10 @@ static char *duration(char *text, size_t size, double seconds)
     return text;
 }
 
+/* To 1 Hz at any frequency: it is keyed in. */
 static char *frequency(char *text, size_t size, double hz)
 {
-    return spurity_format_frequency(text, size, hz, 6);
+    return spurity_format_frequency(text, size, hz, hz >= 1e9 ? 9 : 6);
 }
 
 /* ---- the answer ------------------------------------------------------------------------------------------------- */
@@ -134,7 +135,7 @@ static void warn_of_missing(sheet *at, const spurity_plan_attenuator *one, size_
     level(limit, sizeof limit, at->figures.max_input_dbm);
     if (over > 0)
         snprintf(words, sizeof words,
-                 "if %s is left out or fails, %s (%s) reach an instrument that stands %s: it would be destroyed", name,
+                 "if %s is left out or fails, %s (%s) reach an instrument that stands %s: it would be damaged", name,
                  arriving, power, limit);
     else
         snprintf(words, sizeof words, "if %s is left out, what follows it gets more than it stands%s%s%s", name,
@@ -709,6 +710,14 @@ static void write_cautions(sheet *at)
     }
 }
 
+static void write_work(sheet *at)
+{
+    write_sweeps(at);
+    write_captures(at);
+    write_visibility(at);
+    write_own(at);
+}
+
 spurity_status spurity_output_plan(const spurity_plan_report *report, const spurity_text_options *options,
                                    spurity_bytes *out, spurity_error *error)
 {
@@ -719,10 +728,11 @@ spurity_status spurity_output_plan(const spurity_plan_report *report, const spur
     write_answer(&at);
     write_harm(&at);
     write_ladder(&at);
-    write_sweeps(&at);
-    write_captures(&at);
-    write_visibility(&at);
-    write_own(&at);
+    if (spurity_plan_outcome_of(report->plan) == SPURITY_PLAN_HARMFUL)
+        spurity_page_styled(&at.page, SPURITY_STYLE_QUIET, 2,
+                            "what to sweep is told once nothing would break: change that, and ask again");
+    else
+        write_work(&at);
     write_needs(&at);
     write_notes(&at);
     write_check(&at);

@@ -50,7 +50,7 @@ static void put_frequency(sheet *at, const char *before, double hz)
 {
     char words[48];
     if (isfinite(hz))
-        put_text(at, before, spurity_format_frequency(words, sizeof words, hz, 6));
+        put_text(at, before, spurity_format_frequency(words, sizeof words, hz, hz >= 1e9 ? 9 : 6));
 }
 
 /* ---- head ------------------------------------------------------------------------------------------------------- */
