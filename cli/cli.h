@@ -105,7 +105,8 @@ typedef struct spurity_cli_settings {
     const char *rules[SPURITY_CLI_RULES];
     const char *json, *plot; /* NULL unsaid */
     bool hash;
-    const char *at, *lint;      /* of `rules` */
+    const char *at, *lint; /* of `rules` */
+    bool template;
     spurity_plan_question plan; /* of `plan`: what it asks about the instrument; the rest is filled when it is run */
     const char *session;        /* of `plan`; NULL unsaid */
     size_t said_count, said_room;

@@ -76,12 +76,22 @@ static const char *const plan_samples[] = {
     NULL};
 #ifdef SPURITY_CLI_WITH_RULES
 static const char *const rules_about[] = {
-    "Without an id: the rule sets that are built in. With one: its clauses in plain words; with --carrier and --power "
-    "what binds; with --at what is allowed where.",
-    "Exit status: 0 answered, 2 unusable arguments or rule file.", NULL};
-static const char *const rules_samples[] = {"spurity rules",
-                                            "spurity rules us-amateur --carrier 146.94M --power 5W --at 293.88M,+12.5k",
-                                            "spurity rules --lint own.yaml", NULL};
+    "Without an id: the rule sets that are built in. With one: its clauses in plain words, or one of them. With "
+    "--carrier and --power: what is allowed where, the line of the limit that decides, which clauses bind, which are "
+    "open and what would settle them, which do not bind and why; with --at the levels at those frequencies; with "
+    "--plot the limit as a picture.",
+    "A rule set of your own: 'spurity rules --template >mine.yaml' writes one to begin with, every form in it with a "
+    "comment; --lint tells its mistakes, branches that never decide, overlaps and gaps; it serves wherever an id does, "
+    "as ./mine.yaml.",
+    "Exit status: 0 answered, 2 unusable arguments or rule file, 4 the machine failed.", NULL};
+static const char *const rules_samples[] = {
+    "spurity rules",
+    "spurity rules us-amateur '97.307(e)'",
+    "spurity rules us-amateur --carrier 146.94M --power 5W --at 293.88M,+12.5k",
+    "spurity rules us-gmrs --carrier 462.575M --power 5W --emission F3E --plot limit.svg",
+    "spurity rules --template >mine.yaml",
+    "spurity rules --lint mine.yaml",
+    NULL};
 #endif
 
 const spurity_cli_command spurity_cli_commands[] = {
@@ -94,7 +104,7 @@ const spurity_cli_command spurity_cli_commands[] = {
     {"plan", "--carrier F --power P --rules ID|FILE", "what to sweep, behind what, before anyone keys the set",
      plan_about, plan_samples, SPURITY_COMMAND_PLAN, spurity_cli_plan},
 #ifdef SPURITY_CLI_WITH_RULES
-    {"rules", "[ID]", "known rules, what a clause says, what it allows where", rules_about, rules_samples,
+    {"rules", "[ID [CLAUSE]]", "known rules, what a clause says, what it allows where", rules_about, rules_samples,
      SPURITY_COMMAND_RULES, spurity_cli_rules},
 #endif
     {"help", "[COMMAND]", "how to use it", NULL, NULL, 0, spurity_cli_help},

@@ -140,29 +140,34 @@ static double complex lines_at(struct sweeping *s, double hz, double reach_hz)
     return sum;
 }
 
-static double one_look(struct sweeping *s, double hz, double reach_hz, double noise_mw)
+static double power_of(double complex field)
 {
-    double complex field = lines_at(s, hz, reach_hz) + sqrt(noise_mw) * noise(&s->state);
     return creal(field) * creal(field) + cimag(field) * cimag(field);
 }
 
-/* A point near a line: its cell is swept look by look.  A peak detector sees the line at its very frequency. */
+/* A point near a line: its cell is swept in steps finer than the looks it has time for, so that the line's response is
+ * that of the whole cell.  A peak detector sees the line at its very frequency. */
 static double near_reading(struct sweeping *s, double hz, double reach_hz, double noise_mw)
 {
-    enum { LOOKS_MOST = 2000 };
-    double looks = fmin(s->draws, LOOKS_MOST), highest = 0, sum = 0, logs = 0;
+    enum { LOOKS_MOST = 2000, STEPS_LEAST = 16 };
     enum made_detector detector = s->sweep->detector;
     bool cell = detector != MADE_SAMPLE && detector != MADE_MAX_HOLD;
-    for (int i = 0; i < (int)looks; i++) {
-        double at = cell ? hz + s->step_hz * ((i + uniform(&s->state)) / floor(looks) - 0.5) : hz;
-        double mw = one_look(s, at, reach_hz, noise_mw);
-        highest = fmax(highest, mw);
-        sum += mw / floor(looks);
-        logs += log(mw) / floor(looks);
+    int looks = (int)fmin(s->draws, LOOKS_MOST), steps = cell && looks < STEPS_LEAST ? STEPS_LEAST / looks : 1;
+    double highest = 0, sum = 0, logs = 0, count = (double)looks * steps;
+    for (int i = 0; i < looks; i++) {
+        double complex hiss = sqrt(noise_mw) * noise(&s->state);
+        for (int k = 0; k < steps; k++) {
+            double at = cell ? hz + s->step_hz * ((i + (k + 0.5) / steps) / looks - 0.5) : hz;
+            double mw = power_of(lines_at(s, at, reach_hz) + hiss);
+            highest = fmax(highest, mw);
+            sum += mw / count;
+            logs += log(mw) / count;
+        }
     }
     for (size_t i = 0; detector == MADE_PEAK && i < s->set->line_count; i++)
         if (fabs(s->set->lines[i].hz - hz) <= s->step_hz / 2)
-            highest = fmax(highest, one_look(s, s->set->lines[i].hz, reach_hz, noise_mw));
+            highest = fmax(highest, power_of(lines_at(s, s->set->lines[i].hz, reach_hz) +
+                                             sqrt(noise_mw) * noise(&s->state)));
     if (detector == MADE_PEAK || detector == MADE_MAX_HOLD)
         return highest;
     return detector == MADE_LOG_AVERAGE ? exp(logs) : sum;

@@ -45,6 +45,11 @@ SPURITY_API char *spurity_output_plan_file(const spurity_plan *plan, bool captur
 SPURITY_API spurity_status spurity_output_picture(const spurity_result *result, const char *kind, spurity_bytes *out,
                                                   spurity_error *error);
 
+/** Picture of what a set of rules allows one transmitter, kinds as above.  INVALID without a carrier, or where no level
+ * can be told for want of an option (named). */
+SPURITY_API spurity_status spurity_output_limits(const spurity_rules *rules, const spurity_conditions *conditions,
+                                                 const char *kind, spurity_bytes *out, spurity_error *error);
+
 #ifdef __cplusplus
 }
 #endif

@@ -56,6 +56,7 @@ struct cap {
     bool near;    /* it would bind on the nearest channel, and the carrier is on none */
     bool binds[BRANCHES_MAX];
     size_t bound;
+    bool by_station; /* whether it binds goes by the kind of station */
 };
 
 /* What could be true of the transmitter as far as caps ask: the worlds, and in each every kind of station the file has
@@ -69,7 +70,7 @@ struct branches {
 
 static void split_stations(struct branches *all)
 {
-    const char *told = all->j->point->station;
+    const char *told = all->j->worlds.items[0].station;
     bool asked = !spurity_rules_knows_station(all->j->rules, told, all->words, sizeof all->words) && all->words[0];
     for (char *word = all->words; asked && *word && all->station_count < STATIONS_MAX;) {
         size_t length = strcspn(word, ",");
@@ -111,6 +112,8 @@ static void place_cap(const struct branches *all, struct cap *cap)
         branch.carrier_hz = nearest.frequency_hz;
         cap->near = cap->near || spurity_clause_applies(cap->clause, &branch, NULL, 0, NULL, 0) != SPURITY_APPLIES_NO;
     }
+    for (size_t b = 0; b < all->count; b++)
+        cap->by_station = cap->by_station || cap->binds[b] != cap->binds[b - b % all->station_count];
     spurity_conditions first = branch_at(all, 0);
     if (!spurity_limit_value(cap->facts.limit, &first, all->j->carrier->frequency_hz, &cap->limit_dbm, &cap->unit))
         cap->limit_dbm = (double)NAN;
@@ -169,27 +172,31 @@ static spurity_outcome over_branches(const struct branches *all, const struct ca
     return spurity_verdict_combine(by_branch, all->count);
 }
 
-static spurity_status ask_branch(struct judging *j, const struct branches *all, const spurity_clause *clause,
+static spurity_status ask_branch(struct judging *j, const struct cap *caps, size_t count, const spurity_clause *clause,
                                  spurity_error *error)
 {
     char open[160], advice[280];
-    bool station = all->station_count > 1;
+    bool station = false;
+    for (size_t c = 0; c < count; c++)
+        station = station || caps[c].by_station;
     spurity_verdict_say_open(j, open, sizeof open);
     snprintf(advice, sizeof advice, "the caps that may bind differ here: say %s%s%s", station ? "--station" : "",
              station && open[0] ? " and " : "", open);
+    spurity_verdict_name_stations(j, advice, sizeof advice);
     return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, "condition-unknown", advice, error);
 }
 
 /* Which option a cap hangs on that binds for some of what was left open. */
 static void say_cap_open(const struct branches *all, const struct cap *cap, spurity_judgement *row)
 {
+    const struct worlds *worlds = &all->j->worlds;
     size_t used = strlen(row->binding);
     if (cap->bound < all->count)
         snprintf(row->binding + used, sizeof row->binding - used, ", %s not said",
-                 all->station_count > 1         ? "--station"
-                 : all->j->worlds.dates_open[0] ? all->j->worlds.dates_open
-                 : all->j->worlds.channel_open  ? "--carrier"
-                                                : "--power");
+                 cap->by_station         ? "--station"
+                 : worlds->channel_open  ? "--carrier"
+                 : worlds->dates_open[0] ? worlds->dates_open
+                                         : "--power");
 }
 
 static spurity_status judge_caps(struct judging *j, const struct branches *all, const struct cap *caps, size_t count,
@@ -217,7 +224,7 @@ static spurity_status judge_caps(struct judging *j, const struct branches *all, 
             status = spurity_verdict_add_not_shown(j, caps[c].clause, (double)NAN, (double)NAN, "level-unknown",
                                                    advice[c], error);
         else
-            status = ask_branch(j, all, caps[c].clause, error);
+            status = ask_branch(j, caps, count, caps[c].clause, error);
     }
     return status;
 }
@@ -439,9 +446,12 @@ spurity_status spurity_verdict_judge_unmeasured(struct judging *j, unsigned grou
             return SPURITY_SYSTEM;
         row->frequency_hz = row->from_hz = row->to_hz = j->carrier->frequency_hz;
         row->unit = "Hz";
-        spurity_status status = spurity_verdict_add_not_shown(
-            j, clause, (double)NAN, (double)NAN, "not-measured",
-            "this version measures emissions and power only: show it by other means", error);
+        spurity_status status =
+            spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, "not-measured",
+                                          "this version does not measure it: a deviation meter or a calibrated "
+                                          "receiver does, with the tone that drives the set "
+                                          "into limiting",
+                                          error);
         if (status)
             return status;
     }

@@ -24,3 +24,11 @@ void spurity_verdict_place_in_service(const struct judging *j, spurity_rules_ver
     spurity_rules_bandwidth(j->rules, world, &mine->authorised_hz);
     mine->unreported = unreported_by(j);
 }
+
+void spurity_verdict_name_close_in(const spurity_verdict *v, spurity_measurement *measurement)
+{
+    double widest = 0;
+    for (size_t i = 0; i < v->rules_count; i++)
+        widest = fmax(widest, v->rules[i].authorised_hz); /* fmax passes over what is not known */
+    spurity_measurement_use_bandwidth(measurement, widest);
+}

@@ -41,11 +41,12 @@ typedef struct spurity_judgement {
     double uncertainty;             /* expanded */
     double conformity_probability;  /* NaN where it makes no sense (bounds, not shown) */
     char binding[96];               /* the binding leaf in words */
-    double reference_bandwidth_hz;  /* NaN none */
+    double reference_bandwidth_hz;  /* the clause's there; where it has none the RBW; NaN none */
     const char *detector;
     bool confirmed;
     bool at_most; /* measured is an upper bound */
     spurity_outcome outcome;
+    char reading[64]; /* how it was read: "a line", "integrated over 100 kHz" ...; "" where that says nothing */
     bool reportable; /* false: of an emission, shown to be more than 20 dB inside its limit (47 CFR 2.1057(c)) */
 } spurity_judgement;
 

@@ -122,7 +122,7 @@ static struct values carrier_values(const struct judging *j, bool *open)
         double hz = read + (i == channels ? -reach : reach);
         if (i < channels && spurity_rules_channel_at(j->rules, i, &other))
             hz = other.frequency_hz;
-        if (fabs(hz - read) > reach)
+        if (i < channels && fabs(hz - read) > reach)
             continue;
         bool differs = spurity_rules_channel(j->rules, hz, &other) != found ||
                        (found == SPURITY_CHANNEL_ON && other.frequency_hz != channel.frequency_hz);
@@ -150,6 +150,29 @@ void spurity_verdict_say_open(const struct judging *j, char *text, size_t size)
     }
 }
 
+/* --station may name a kind for each of several rule sets ("mobile,amateur"): the first these rules have a word for. */
+static void pick_station(const struct judging *j, char *station, size_t size)
+{
+    station[0] = '\0';
+    for (const char *word = j->point->station; word && *word;) {
+        size_t length = strcspn(word, ",");
+        snprintf(station, size, "%.*s", (int)length, word);
+        if (spurity_rules_knows_station(j->rules, station, NULL, 0))
+            return;
+        word += length + (word[length] == ',');
+    }
+    snprintf(station, size, "%s", j->point->station ? j->point->station : "");
+}
+
+void spurity_verdict_name_stations(const struct judging *j, char *text, size_t size)
+{
+    char known[200];
+    size_t used = strlen(text);
+    spurity_rules_knows_station(j->rules, NULL, known, sizeof known);
+    if (strstr(text, "--station") && known[0] && used + strlen(known) + 40 < size)
+        snprintf(text + used, size - used, " (--station is one of: %s)", known);
+}
+
 /* Adds a world; where there is no room for more, that is kept in mind. */
 static spurity_conditions *add_world(struct worlds *worlds, const spurity_conditions *base)
 {
@@ -172,10 +195,11 @@ void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds)
     base.marketed = point->marketed;
     base.built = point->built;
     base.emission = point->emission;
-    base.station = point->station;
     base.audio_filter = point->audio_filter;
     base.antenna_gain_dbd = point->antenna_gain_dbd;
     *worlds = (struct worlds){.power_unknown = isnan(j->carrier->power_w)};
+    pick_station(j, worlds->station, sizeof worlds->station);
+    base.station = worlds->station[0] ? worlds->station : NULL;
     struct values powers = power_values(j, &worlds->power_open);
     struct {
         spurity_date_kind kind;

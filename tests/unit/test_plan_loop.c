@@ -384,13 +384,40 @@ static bool counts(const spurity_not_shown *one)
     return strcmp(one->reason, "range") != 0;
 }
 
-/* Whether the plan says of a stretch that it could not be shown. */
-static bool plan_doubts(const struct bench *b, double from_hz, double to_hz)
+/* What a frequency is away from where plan or reading has it: the carrier is read to a part of its RBW. */
+static double slack(double hz)
 {
+    return 1e-5 * hz;
+}
+
+/* Whether the plan, by the best of the sweeps it wants there, promises that a frequency can be shown. */
+static bool promised(const struct bench *b, double hz)
+{
+    bool promise = false, named = false;
     for (size_t i = 0; i < spurity_plan_visibility_count(b->plan); i++) {
         const spurity_plan_visibility *one = spurity_plan_visibility_at(b->plan, i);
-        if (one->shown != 1 && one->from_hz <= to_hz && from_hz <= one->to_hz)
+        bool here = one->from_hz <= hz && hz <= one->to_hz;
+        named = named || here;
+        promise = promise || (here && one->shown == 1);
+    }
+    return promise || !named; /* of what it does not speak it must not be silent either */
+}
+
+/* Whether the plan says of a stretch that some of it could not be shown: at its ends, and at those of all it speaks of
+ * within. */
+static bool plan_doubts(const struct bench *b, double from_hz, double to_hz)
+{
+    if (isnan(from_hz))
+        return false;
+    for (double at = 0; at < 1.01; at += 0.125)
+        if (!promised(b, from_hz + at * (to_hz - from_hz)))
             return true;
+    for (size_t i = 0; i < spurity_plan_visibility_count(b->plan); i++) {
+        const spurity_plan_visibility *one = spurity_plan_visibility_at(b->plan, i);
+        double ends[] = {one->from_hz, one->to_hz, one->frequency_hz};
+        for (int k = 0; k < 3; k++)
+            if (ends[k] >= from_hz - slack(from_hz) && ends[k] <= to_hz + slack(to_hz) && !promised(b, ends[k]))
+                return true;
     }
     return false;
 }
@@ -417,10 +444,35 @@ static bool verdict_doubts(const struct bench *b, double from_hz, double to_hz)
 {
     for (size_t i = 0; i < spurity_verdict_not_shown_count(b->verdict); i++) {
         const spurity_not_shown *one = spurity_verdict_not_shown(b->verdict, i);
-        if (counts(one) && one->from_hz <= to_hz && from_hz <= one->to_hz)
+        if (counts(one) && one->from_hz <= to_hz + slack(to_hz) && from_hz <= one->to_hz + slack(one->to_hz))
             return true;
     }
     return false;
+}
+
+static void dump(const struct bench *b)
+{
+    print_message("  %s\n", spurity_verdict_headline(b->verdict));
+    for (size_t i = 0; i < spurity_plan_sweep_count(b->plan); i++) {
+        const spurity_plan_sweep *w = spurity_plan_sweep_at(b->plan, i);
+        print_message("  S %s %.9g..%.9g rbw %g n %zu det %d s %g x%g\n", spurity_plan_purpose_name(w->purpose), w->start_hz, w->stop_hz, w->rbw_hz, w->points, (int)w->detector, w->seconds, w->sweeps);
+    }
+    for (size_t i = 0; i < spurity_plan_visibility_count(b->plan); i++) {
+        const spurity_plan_visibility *w = spurity_plan_visibility_at(b->plan, i);
+        print_message("  V %s %.9g..%.9g at %.9g limit %.1f rbw %g floor %.1f bound %.1f margin %.1f %d\n", w->what, w->from_hz, w->to_hz, w->frequency_hz, w->limit_dbm, w->rbw_hz, w->floor_dbm, w->bound_dbm, w->margin_db, w->shown);
+    }
+    for (size_t i = 0; i < spurity_measurement_service_count(b->measurement); i++) {
+        const spurity_service *w = spurity_measurement_service(b->measurement, i);
+        print_message("  F %.9g..%.9g file %d\n", w->from_hz, w->to_hz, w->file);
+    }
+    for (size_t i = 0; i < spurity_verdict_judgement_count(b->verdict); i++) {
+        const spurity_judgement *w = spurity_verdict_judgement(b->verdict, i);
+        print_message("  J %s %.9g..%.9g measured %.1f limit %.1f margin %.1f U %.1f %s\n", w->quantity, w->from_hz, w->to_hz, w->measured, w->limit, w->margin, w->uncertainty, spurity_outcome_name(w->outcome));
+    }
+    for (size_t i = 0; i < spurity_verdict_not_shown_count(b->verdict); i++) {
+        const spurity_not_shown *w = spurity_verdict_not_shown(b->verdict, i);
+        print_message("  N %.9g..%.9g %s %s\n", w->from_hz, w->to_hz, w->reason, w->advice);
+    }
 }
 
 static void say_cell(const struct bench *b, const char *what)
@@ -458,6 +510,8 @@ static void close_loop(const struct service *service, double power_w, bool turn,
     if (bad) {
         say_cell(b, "not shown though the plan said it could be");
         optimism(b, true);
+        if (getenv("DUMP"))
+            dump(b);
     } else
         tally->agreeing++;
     finish(b);
@@ -483,6 +537,18 @@ static void test_every_service_closes(void **state)
 
 /* ---- opened on purpose ---- */
 
+/* Whether another sweep of the plan looks at all of a place and leaves more hope. */
+static bool better_elsewhere(const struct bench *b, const spurity_plan_visibility *place, double hopeless_db)
+{
+    for (size_t i = 0; i < spurity_plan_visibility_count(b->plan); i++) {
+        const spurity_plan_visibility *one = spurity_plan_visibility_at(b->plan, i);
+        if (one != place && one->from_hz <= place->from_hz && place->to_hz <= one->to_hz &&
+            (one->shown == 1 || one->margin_db > hopeless_db))
+            return true;
+    }
+    return false;
+}
+
 /* Places the plan calls hopeless by more than chance can make up for, and which the verdict shows all the same. */
 static size_t pessimism(const struct bench *b, bool tell)
 {
@@ -490,7 +556,8 @@ static size_t pessimism(const struct bench *b, bool tell)
     size_t found = 0;
     for (size_t i = 0; i < spurity_plan_visibility_count(b->plan); i++) {
         const spurity_plan_visibility *one = spurity_plan_visibility_at(b->plan, i);
-        if (one->shown != 0 || one->margin_db > -chance_db || verdict_doubts(b, one->from_hz, one->to_hz))
+        if (one->shown != 0 || one->margin_db > -chance_db || verdict_doubts(b, one->from_hz, one->to_hz) ||
+            better_elsewhere(b, one, -chance_db))
             continue;
         found++;
         if (tell)
@@ -613,6 +680,8 @@ static void climb(const struct service *service, double power_w, struct tally *t
             say_cell(b, what);
             optimism(b, true);
             pessimism(b, true);
+            if (getenv("DUMP"))
+                dump(b);
         }
         finish(b);
         free(b);

@@ -145,7 +145,7 @@ static void every_plan_is_as_its_schema_says(void **state)
         char *text = json_of(&at);
         json_t *document = json_loads(text, JSON_REJECT_DUPLICATES, NULL);
         assert_non_null(document);
-        assert_ok(spurity_schema_check_by(spurity_result_plan_schema(), plans[i].name, document, &error), &error);
+        assert_ok(spurity_schema_check_against(spurity_result_plan_schema(), plans[i].name, document, &error), &error);
         json_decref(document);
         free(text);
         release(&at);
@@ -158,7 +158,7 @@ static void the_schema_uses_only_what_is_checked(void **state)
     spurity_error error = {0};
     assert_non_null(schema);
     assert_null(spurity_schema_unknown_keyword(schema));
-    assert_int_equal(spurity_schema_check_by(spurity_result_plan_schema(), "empty", document, &error), SPURITY_INVALID);
+    assert_int_equal(spurity_schema_check_against(spurity_result_plan_schema(), "empty", document, &error), SPURITY_INVALID);
     json_decref(schema);
     json_decref(document);
 }
