@@ -126,24 +126,33 @@ static void add_word(word_list *list, char *word)
     list->words[list->count++] = word;
 }
 
-/* As a POSIX shell takes it: bare where that is safe, else within '...'; a control character only $'...' can say. */
+/* What a terminal may obey rather than show: C0 and DEL; C1, and the marks and overrides of direction, in UTF-8. */
+static bool is_obeyed(const unsigned char *at)
+{
+    return at[0] < 0x20 || at[0] == 0x7F || (at[0] == 0xC2 && at[1] >= 0x80 && at[1] < 0xA0) ||
+           (at[0] == 0xE2 && (at[1] == 0x80 || at[1] == 0x81));
+}
+
+/* As a POSIX shell takes it: bare where that is safe, else within '...'; what a terminal would obey only $'...' can
+ * say. */
 static char *quoted(const char *text)
 {
     static const char safe[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_./:=,+@%-";
-    bool control = false, bare = *text && !text[strspn(text, safe)];
+    bool obeyed = false, bare = *text && !text[strspn(text, safe)];
     for (const char *at = text; *at; at++)
-        control = control || (unsigned char)*at < 0x20 || *at == 0x7F;
+        obeyed = obeyed || is_obeyed((const unsigned char *)at);
     char *word = malloc(4 * strlen(text) + 4), *to = word; /* a byte becomes four at most */
     if (!word)
         return NULL;
     if (!bare)
-        to += sprintf(to, control ? "$'" : "'");
+        to += sprintf(to, obeyed ? "$'" : "'");
     for (const char *at = text; *at; at++) {
-        if ((unsigned char)*at < 0x20 || *at == 0x7F)
-            to += sprintf(to, "\\%03o", (unsigned)(unsigned char)*at);
-        else if (control && (*at == '\'' || *at == '\\'))
-            to += sprintf(to, "\\%c", *at);
-        else if (!bare && *at == '\'')
+        unsigned char byte = (unsigned char)*at;
+        if (obeyed && (byte < 0x20 || byte >= 0x7F))
+            to += sprintf(to, "\\%03o", (unsigned)byte);
+        else if (obeyed && (byte == '\'' || byte == '\\'))
+            to += sprintf(to, "\\%c", byte);
+        else if (!bare && byte == '\'')
             to += sprintf(to, "'\\''");
         else
             *to++ = *at;
