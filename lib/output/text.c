@@ -310,12 +310,27 @@ static void append(char *words, size_t size, const char *more)
     snprintf(words + used, size - used, "%s", more);
 }
 
+/* What --bandwidth said against what the channel authorises; "" where nothing was said or both agree. */
+static const char *told_words(const spurity_result *result, size_t verdict, double of_channel, char *words, size_t size)
+{
+    char figure[48], path[64];
+    double taken = spurity_shown_number(result, "verdicts", verdict, "authorised_bandwidth_hz");
+    snprintf(path, sizeof path, "verdicts/%zu/bandwidth_refused", verdict);
+    words[0] = '\0';
+    if (isfinite(taken) && fabs(taken - of_channel) > 1)
+        snprintf(words, size, "; taken as %s by --bandwidth",
+                 spurity_format_frequency(figure, sizeof figure, taken, 6));
+    else if (spurity_result_true(result, path))
+        snprintf(words, size, "; what --bandwidth said is more, and not taken");
+    return words;
+}
+
 /* The channel a service has the carrier on, or that it has none there. */
 static void write_channel(page *at, size_t verdict)
 {
     static const char list[] = "verdicts";
     const spurity_result *result = at->shown.result;
-    char words[300], place[48], width[48], away[48];
+    char words[300], place[48], width[48], away[96];
     const char *number = spurity_shown_text(result, list, verdict, "channel/number");
     double hz = spurity_shown_number(result, list, verdict, "channel/frequency_hz");
     double bandwidth = spurity_shown_number(result, list, verdict, "channel/bandwidth_hz");
@@ -326,6 +341,7 @@ static void write_channel(page *at, size_t verdict)
         if (isfinite(bandwidth)) {
             append(words, sizeof words, " (authorised ");
             append(words, sizeof words, spurity_format_frequency(width, sizeof width, bandwidth, 6));
+            append(words, sizeof words, told_words(result, verdict, bandwidth, away, sizeof away));
             append(words, sizeof words, ")");
         }
         indented(at, 2, words);
@@ -418,7 +434,8 @@ static void write_carrier_judgements(page *at)
         if (!isfinite(one->measured))
             snprintf(words, sizeof words, "%.48s", one->quantity);
         if (one->binding[0] || isfinite(one->limit)) {
-            append(words, sizeof words, ", limit ");
+            bool place = !strcmp(one->quantity, "band") || !strcmp(one->quantity, "channel");
+            append(words, sizeof words, place ? ", " : ", limit ");
             append(words, sizeof words,
                    one->binding[0] ? one->binding : in_unit(limit, sizeof limit, one->limit, one->unit));
         }
