@@ -201,16 +201,67 @@ static size_t print_part(const spurity_rules *rules, const spurity_cli_question 
         if (part_of(&meeting) != part || !spurity_rules_question_asks(&question->asked, meeting.clause))
             continue;
         count++;
-        if (part != PART_NOT) {
-            print_meeting(&meeting, question);
-            continue;
-        }
-        char line[500];
-        snprintf(line, sizeof line, "%s: %s", meeting.facts.citation, meeting.why);
-        printf("%s    ", count == 1 ? "\n  Does not bind\n" : "");
-        spurity_cli_wrap(line, 4);
+        print_meeting(&meeting, question);
     }
     return count;
+}
+
+/** Whether a clause is asked for and does not bind for this reason (NULL: for any); *name is its number. */
+static bool is_out(const spurity_rules *rules, const spurity_cli_question *question, size_t index, const char *why,
+                   const char **name)
+{
+    struct meeting meeting = meet(spurity_rules_clause(rules, index), &question->asked.conditions);
+    *name = meeting.facts.clause;
+    return meeting.applies == SPURITY_APPLIES_NO && (!why || !strcmp(meeting.why, why)) &&
+           spurity_rules_question_asks(&question->asked, meeting.clause);
+}
+
+/** How many clauses of this number are out for this reason from `from` on, before `to`. */
+static size_t count_out(const spurity_rules *rules, const spurity_cli_question *question, size_t from, size_t to,
+                        const char *why, const char *name)
+{
+    size_t count = 0;
+    for (size_t i = from; i < to; i++) {
+        const char *other;
+        count += is_out(rules, question, i, why, &other) && (!name || !strcmp(other, name));
+    }
+    return count;
+}
+
+/** "90.210(b)(1), 90.213(a) x 16": the clauses that are out for this reason. */
+static void list_out(const spurity_rules *rules, const spurity_cli_question *question, const char *why, char *line,
+                     size_t size)
+{
+    size_t clauses = spurity_rules_clause_count(rules);
+    for (size_t i = 0; i < clauses; i++) {
+        const char *name;
+        size_t used = strlen(line);
+        if (!is_out(rules, question, i, why, &name) || count_out(rules, question, 0, i, why, name))
+            continue;
+        size_t times = count_out(rules, question, i, clauses, why, name);
+        char many[40] = "";
+        if (times > 1)
+            snprintf(many, sizeof many, " (%zu of its lines)", times);
+        snprintf(line + used, size - used, "%s%s%s", used ? ", " : "", name, many);
+    }
+}
+
+/** What does not bind, each reason once. */
+static void print_not_binding(const spurity_rules *rules, const spurity_cli_question *question)
+{
+    size_t told = 0;
+    for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
+        char line[3000] = "";
+        const char *name;
+        struct meeting meeting = meet(spurity_rules_clause(rules, i), &question->asked.conditions);
+        if (!is_out(rules, question, i, NULL, &name) || count_out(rules, question, 0, i, meeting.why, NULL))
+            continue;
+        list_out(rules, question, meeting.why, line, sizeof line);
+        size_t used = strlen(line);
+        snprintf(line + used, sizeof line - used, ": %s", meeting.why);
+        printf("%s    ", told++ ? "" : "\n  Does not bind\n");
+        spurity_cli_wrap(line, 6);
+    }
 }
 
 /** Places asked at which no clause that binds, or may bind, sets a figure. */
@@ -250,7 +301,7 @@ spurity_status spurity_cli_rules_answer(const spurity_rules *rules, const spurit
     print_free_places(rules, question);
     print_part(rules, question, PART_OTHER);
     print_part(rules, question, PART_WORDS);
-    print_part(rules, question, PART_NOT);
+    print_not_binding(rules, question);
     printf("\n%s\n", spurity_cli_no_advice);
     return SPURITY_OK;
 }

@@ -182,6 +182,9 @@ static void draw_free(spurity_limits *at, const spurity_limits_panel *panel, con
             continue;
         hatch(at, left, right);
         at->hatched = true;
+        if (right - left > 300)
+            spurity_sheet_text(&at->sheet, SPURITY_BLOCK_GAP, (left + right) / 2, PLOT_TOP + 14,
+                               "no clause of this set sets a figure here");
     }
 }
 
@@ -274,7 +277,7 @@ static void draw_harmonics(spurity_limits *at, const spurity_limits_panel *panel
         if (x - named_x < spurity_sheet_text_width(words, 10) + 4)
             continue;
         named_x = x;
-        spurity_sheet_text(&at->sheet, SPURITY_BLOCK_GAP, x, base + 17, words);
+        spurity_sheet_text(&at->sheet, SPURITY_BLOCK_GAP, fmin(x, panel->right - 14), base + 17, words);
     }
 }
 
@@ -285,6 +288,8 @@ static void draw_carrier(spurity_limits *at, const spurity_limits_panel *panel)
     bool known = isfinite(at->carrier_dbm);
     double y = known ? level_y(at, at->carrier_dbm) : PLOT_TOP;
     spurity_sheet_segment(&at->sheet, SPURITY_BLOCK_SEEN, x, at->sheet.base, x, y);
+    if (!panel->log_axis) /* its axis names it */
+        return;
     if (known)
         snprintf(words, sizeof words, "carrier %s",
                  spurity_format_power(power, sizeof power, spurity_watts_from_dbm(at->carrier_dbm)));
@@ -361,16 +366,45 @@ static void collect_lines(spurity_limits *at)
     }
 }
 
-/** Where a run's name hangs: over the highest point of its edge. */
-static double name_y(const spurity_limits *at, int which, const spurity_limits_panel *panel, double from, double to)
+/** Where a run's words hang: over the highest point of its edge. */
+static double words_y(const spurity_limits *at, int which, const spurity_limits_panel *panel, double from, double to)
 {
-    double highest = at->sheet.base;
-    for (int i = 0; i < 9; i++) {
-        double dbm;
+    double highest = at->sheet.base, dbm;
+    for (int i = 0; i < 9; i++)
         if (allowed(at, which, point_of(panel, from, to, i, 9), &dbm))
             highest = fmax(highest, level_y(at, dbm));
+    return highest + 11;
+}
+
+/** Where its letter hangs: over the middle of the edge, outward of one that falls, under one too narrow for it. */
+static void letter_place(const spurity_limits *at, int which, const spurity_limits_panel *panel, double from, double to,
+                         double *x, double *y)
+{
+    double middle = 0, near = 0, far = 0, left = panel_x(panel, from), right = panel_x(panel, to);
+    allowed(at, which, point_of(panel, from, to, 1, 3), &middle);
+    allowed(at, which, point_of(panel, from, to, 0, 3), &near);
+    allowed(at, which, point_of(panel, from, to, 2, 3), &far);
+    bool narrow = right - left<8, falls = fabs(level_y(at, near) - level_y(at, far))> 20;
+    *x = (left + right) / 2;
+    *y = level_y(at, middle) + (narrow ? -11 : 11);
+    if (falls) {
+        bool upper = *x > panel_x(panel, at->carrier_hz);
+        double step = right - left < 24 ? (right - left) / 2 + 8 : 9;
+        *x += upper ? step : -step;
     }
-    return fmin(highest + 11, PLOT_TOP - 9);
+}
+
+/** Whether this line's letter stands within `near` px already, on this side of the carrier: steps that come again and
+ * again are named once. */
+static bool is_told_near(const spurity_limits *at, const spurity_limits_panel *panel, size_t line, double x, double y,
+                         double near)
+{
+    for (size_t i = 0; i < at->name_count; i++)
+        if (at->names[i].panel == panel && at->names[i].line == line && fabs(at->names[i].x - x) < near &&
+            fabs(at->names[i].y - y) < 30 &&
+            (x > panel_x(panel, at->carrier_hz)) == (at->names[i].x > panel_x(panel, at->carrier_hz)))
+            return true;
+    return false;
 }
 
 static bool is_named(const spurity_limits *at, const spurity_limits_panel *panel, double x, double y, double half)
@@ -389,7 +423,8 @@ static void name_run(spurity_limits *at, const spurity_limits_panel *panel, int 
     char words[500], letter[8];
     double from_hz = fmax(one->from_hz, panel->from_hz), to_hz = fmin(one->to_hz, panel->to_hz);
     double left = panel_x(panel, from_hz), right = panel_x(panel, to_hz), room = right - left - 12;
-    if (one->line == SPURITY_LIMITS_LINES_MOST || !(to_hz > from_hz) || (panel->log_axis && right - left < 6))
+    bool at_carrier = panel->log_axis && right - left < 6 && fabs(left - panel_x(panel, at->carrier_hz)) < 8;
+    if (one->line == SPURITY_LIMITS_LINES_MOST || !(to_hz > from_hz) || at_carrier)
         return;
     spurity_limits_line *line = &at->lines[one->line];
     snprintf(letter, sizeof letter, "%c", (char)('a' + one->line));
@@ -399,36 +434,47 @@ static void name_run(spurity_limits *at, const spurity_limits_panel *panel, int 
         line->by_letter |= !fits;
         return;
     }
-    const char *shown = fits && !line->by_letter ? words : letter;
-    double half = spurity_sheet_text_width(shown, FIGURE) / 2, x = (left + right) / 2;
-    double y = name_y(at, which, panel, from_hz, to_hz);
+    bool in_words = fits && !line->by_letter;
+    const char *shown = in_words ? words : letter;
+    double half = spurity_sheet_text_width(shown, FIGURE) / 2, x = (left + right) / 2, y;
+    if (in_words)
+        y = words_y(at, which, panel, from_hz, to_hz);
+    else
+        letter_place(at, which, panel, from_hz, to_hz, &x, &y);
+    bool narrow = panel->log_axis && right - left < 8;
+    if (is_told_near(at, panel, one->line, x, y, narrow ? INFINITY : 70))
+        return;
     for (int moved = 0; moved < 6 && is_named(at, panel, x, y, half); moved++)
         y += 13;
+    y = fmin(y, PLOT_TOP - 9);
     if (at->name_count < SPURITY_LIMITS_NAMES_MOST)
-        at->names[at->name_count++] = (spurity_limits_name){panel, x, y, half};
-    spurity_sheet_text(&at->sheet, shown == words ? SPURITY_BLOCK_LABEL_UNDER : SPURITY_BLOCK_OVER_UNDER, x,
-                       fmin(y, PLOT_TOP - 9), shown);
+        at->names[at->name_count++] = (spurity_limits_name){panel, one->line, x, y, half};
+    spurity_sheet_text(&at->sheet, in_words ? SPURITY_BLOCK_LABEL_UNDER : SPURITY_BLOCK_OVER_UNDER, x, y, shown);
+}
+
+/** Whether an earlier case has the same line at the same place. */
+static bool is_of_earlier_case(spurity_limits *at, size_t which, const run *one)
+{
+    for (size_t k = 0; k < which; k++) {
+        run other;
+        size_t index = 0;
+        while (next_run(at, spurity_allowance_case(at->allowance, k), &index, &other))
+            if (other.line == one->line && fabs(other.from_hz - one->from_hz) < 1e-2 &&
+                fabs(other.to_hz - one->to_hz) < 1e-2)
+                return true;
+    }
+    return false;
 }
 
 static void name_runs(spurity_limits *at, bool letters)
 {
     for (size_t p = 0; p < at->panel_count; p++)
         for (size_t c = 0; c < at->cases; c++) {
-            run one, before[SPURITY_LIMITS_NAMES_MOST];
+            run one;
             size_t index = 0;
-            (void)before;
-            while (next_run(at, spurity_allowance_case(at->allowance, c), &index, &one)) {
-                bool told = false; /* by an earlier case, at the same place */
-                for (size_t k = 0; k < c && !told; k++) {
-                    run other;
-                    size_t other_index = 0;
-                    while (!told && next_run(at, spurity_allowance_case(at->allowance, k), &other_index, &other))
-                        told = other.line == one.line && fabs(other.from_hz - one.from_hz) < 1e-2 &&
-                               fabs(other.to_hz - one.to_hz) < 1e-2;
-                }
-                if (!told)
+            while (next_run(at, spurity_allowance_case(at->allowance, c), &index, &one))
+                if (!is_of_earlier_case(at, c, &one))
                     name_run(at, &at->panels[p], (int)c, &one, letters);
-            }
         }
 }
 
@@ -614,8 +660,8 @@ spurity_status spurity_limits_program(const spurity_rules *rules, const spurity_
     at->carrier_dbm =
         spurity_dbm_from_watts(conditions->mean_power_w > 0 ? conditions->mean_power_w : conditions->pep_w);
     if (!set_levels(at) && *spurity_allowance_needs(allowance)) {
-        status = spurity_reportf(error, SPURITY_INVALID, (spurity_place){0}, "what decides", NULL,
-                                 "nothing to draw: every level depends on %s", spurity_allowance_needs(allowance));
+        status = spurity_report(error, SPURITY_INVALID, (spurity_place){0}, "no level that could be drawn",
+                                spurity_allowance_needs(allowance), "the picture needs what decides");
         goto out;
     }
     draw(at, rules);

@@ -23,6 +23,7 @@ typedef struct spurity_limits_line {
 
 typedef struct spurity_limits_name {
     const spurity_limits_panel *panel;
+    size_t line;
     double x, y, half; /* px; half of its width */
 } spurity_limits_name;
 
