@@ -135,23 +135,36 @@ static void print_meeting(const struct meeting *meeting, const spurity_cli_quest
         print_cap(meeting, &question->asked.conditions);
 }
 
-static void print_assumptions(const spurity_cli_question *question)
+/** Whether something is open only as a mean power was told and its peak is asked. */
+static bool lacks_pep(const spurity_rules *rules, const spurity_conditions *conditions)
 {
-    char text[60];
+    bool lacks = false;
+    for (size_t i = 0; i < spurity_rules_clause_count(rules) && conditions->mean_power_w > 0.0 && !lacks; i++) {
+        struct meeting meeting = meet(spurity_rules_clause(rules, i), conditions);
+        lacks = meeting.applies != SPURITY_APPLIES_NO && strstr(meeting.needs, "--power");
+    }
+    return lacks;
+}
+
+static void print_assumptions(const spurity_rules *rules, const spurity_cli_question *question)
+{
+    char line[500], carrier[60] = "not said", power[100] = "power not said", width[60], text[60];
     const spurity_conditions *conditions = &question->asked.conditions;
     if (conditions->carrier_hz > 0.0)
-        printf("carrier %s", spurity_format_frequency(text, sizeof text, conditions->carrier_hz, 6));
-    else
-        printf("carrier not said");
+        spurity_format_frequency(carrier, sizeof carrier, conditions->carrier_hz, 6);
     if (conditions->mean_power_w > 0.0)
-        printf(", mean power %s", spurity_format_power(text, sizeof text, conditions->mean_power_w));
+        snprintf(power, sizeof power, "mean power %s",
+                 spurity_format_power(text, sizeof text, conditions->mean_power_w));
     else if (conditions->pep_w > 0.0)
-        printf(", PEP %s", spurity_format_power(text, sizeof text, conditions->pep_w));
-    else
-        printf(", power not said");
-    printf(", necessary bandwidth %s%s\n",
-           spurity_format_frequency(text, sizeof text, conditions->necessary_bandwidth_hz, 6),
-           question->bandwidth_assumed ? " (assumed; --emission tells it)" : "");
+        snprintf(power, sizeof power, "PEP %s", spurity_format_power(text, sizeof text, conditions->pep_w));
+    spurity_format_frequency(width, sizeof width, conditions->necessary_bandwidth_hz, 6);
+    snprintf(line, sizeof line, "carrier %s, %s, necessary bandwidth %s%s", carrier, power, width,
+             question->bandwidth_assumed ? " (assumed; --emission tells it)" : "");
+    spurity_cli_wrap(line, 0);
+    if (lacks_pep(rules, conditions))
+        spurity_cli_wrap("peak envelope power not said: --power 5W,pep tells it, and --emission where angle modulation "
+                         "makes it the mean",
+                         0);
 }
 
 /** Channel, bandwidth, range: what the file's tables say of this carrier. */
@@ -287,7 +300,7 @@ spurity_status spurity_cli_rules_answer(const spurity_rules *rules, const spurit
                                         spurity_error *error)
 {
     spurity_cli_rules_title(rules);
-    print_assumptions(question);
+    print_assumptions(rules, question);
     print_table_answers(rules, &question->asked.conditions);
     if (!question->asked.clause && question->asked.conditions.carrier_hz > 0.0) {
         spurity_status status = spurity_cli_rules_table(rules, &question->asked.conditions, error);
