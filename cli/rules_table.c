@@ -178,16 +178,13 @@ static void print_binding(const spurity_allowed *row)
     spurity_cli_wrap(words, 6);
 }
 
-/** The untold line nearest to the carrier, of those with a figure as long as there are any; NULL when all are told. */
-static const struct line *nearest_line(const struct table *table)
+/** The untold line nearest to the carrier, with a figure or without; NULL when all are told. */
+static const struct line *nearest_line(const struct table *table, bool with_figure)
 {
     const struct line *best = NULL;
     for (size_t i = 0; i < table->count; i++) {
         const struct line *line = &table->lines[i];
-        if (line->told)
-            continue;
-        bool figure = line->row->clause != NULL, best_figure = best && best->row->clause != NULL;
-        if (!best || (figure && !best_figure) || (figure == best_figure && line->near_hz < best->near_hz))
+        if (!line->told && (line->row->clause != NULL) == with_figure && (!best || line->near_hz < best->near_hz))
             best = line;
     }
     return best;
@@ -260,10 +257,11 @@ static void print_alike(struct table *table, size_t first, size_t last)
 }
 
 /** From the carrier outward, each line of a limit once, with all its stretches by rising frequency. */
-static void print_lines(struct table *table)
+static void print_lines(struct table *table, bool with_figure)
 {
     enum { ALIKE_MOST = 3 };
-    for (const struct line *nearest = nearest_line(table); nearest; nearest = nearest_line(table)) {
+    for (const struct line *nearest = nearest_line(table, with_figure); nearest;
+         nearest = nearest_line(table, with_figure)) {
         const spurity_allowed *row = nearest->row;
         print_binding(row);
         for (size_t i = 0, last = 0; i < table->count; i++) {
@@ -314,13 +312,17 @@ spurity_status spurity_cli_rules_table(const spurity_rules *rules, const spurity
     }
     print_heading(allowance);
     collect(&table, spurity_allowance_case(allowance, 0), true);
-    print_lines(&table);
+    print_lines(&table, true);
     for (size_t c = 0; c < cases && cases > 1; c++) {
         const spurity_allowed_case *one = spurity_allowance_case(allowance, c);
         collect(&table, one, false);
-        printf("  %s:\n", one->when);
-        print_lines(&table);
+        printf("\n  If %s:\n", one->when);
+        print_lines(&table, true);
+        print_lines(&table, false);
     }
+    printf("%s", cases > 1 ? "\n" : "");
+    collect(&table, spurity_allowance_case(allowance, 0), true);
+    print_lines(&table, false);
     free(table.lines);
     spurity_allowance_free(allowance);
     return SPURITY_OK;
