@@ -56,6 +56,24 @@ static const char *const check_samples[] = {
     "spurity check f0.sigmf-meta h2.sigmf-meta,pad=20dB,loss=notch.s2p --full-scale -10dBm --pad 60dB --rules "
     "us-amateur",
     NULL};
+static const char *const plan_about[] = {
+    "Before anyone keys the set: how much attenuation of which rating the instrument needs, what to sweep or capture "
+    "at "
+    "which resolution, whether a pass could be shown there, and what to change if not. Reads no sweep and judges none.",
+    "What an instrument stands is at its connector (--max-input); what it shows with its input terminated is its noise "
+    "(--noise). Without the first, or with a pad of unsaid rating, a plan is at best 'not enough'. --rate plans "
+    "captures "
+    "of a receiver of that bandwidth in place of sweeps.",
+    "Exit status: 0 ready, 1 harmful (the instrument or a pad gets more than it stands), 3 not enough, 2 unusable "
+    "arguments or rule file, 4 the machine failed.",
+    CAUTION,
+    OF_RECEIVERS,
+    NULL};
+static const char *const plan_samples[] = {
+    "spurity plan --carrier 146.94M --power 5W --rules us-amateur --max-input 20dBm",
+    "spurity plan --carrier 146.94M --power 5W --rules us-amateur --max-input 20dBm --noise -110dBm/10k \\\n  "
+    "    --pad 30dB,6G,50W --pad 10dB,6G,2W --session hand-held.yaml",
+    NULL};
 #ifdef SPURITY_CLI_WITH_RULES
 static const char *const rules_about[] = {
     "Without an id: the rule sets that are built in. With one: its clauses in plain words, or one of them. With "
@@ -83,6 +101,8 @@ const spurity_cli_command spurity_cli_commands[] = {
      spurity_cli_measure},
     {"check", "FILE... --rules ID|FILE", "does it comply", check_about, check_samples, SPURITY_COMMAND_CHECK,
      spurity_cli_check},
+    {"plan", "--carrier F --power P --rules ID|FILE", "what to sweep, behind what, before anyone keys the set",
+     plan_about, plan_samples, SPURITY_COMMAND_PLAN, spurity_cli_plan},
 #ifdef SPURITY_CLI_WITH_RULES
     {"rules", "[ID [CLAUSE]]", "known rules, what a clause says, what it allows where", rules_about, rules_samples,
      SPURITY_COMMAND_RULES, spurity_cli_rules},

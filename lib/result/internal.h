@@ -27,6 +27,8 @@ json_t *spurity_value_share(double value);    /* six significant digits */
 json_t *spurity_value_text(const char *text);
 /** As spurity_value_text, and "" gives null. */
 json_t *spurity_value_text_or_null(const char *text);
+/** Settings as an object, {name: {value, from}}; NULL when memory is out. */
+json_t *spurity_value_settings(const spurity_setting *settings, size_t count);
 
 /* ---- schema (schema.c): the subset of JSON Schema 2020-12 that the schema of a result uses --------------- */
 

@@ -3,6 +3,7 @@
 #define SPURITY_RESULT_H
 /* The result: the JSON object of the contract, writer and reader side by side, plus the picture's data (traces thinned
  * to minimum and maximum per column, the limit, stretches not shown), which do not enter the JSON. */
+#include "../plan/plan.h"
 #include "../verdict/verdict.h"
 
 #ifdef __cplusplus
@@ -87,6 +88,26 @@ SPURITY_API const char *spurity_allowance_needs(const spurity_allowance *allowan
 /** Allowed level at `hz` in a case, dBm; false where no figure is told.  *row (may be NULL) gets its index. */
 SPURITY_API bool spurity_allowance_at(const spurity_allowance *allowance, size_t index, double hz, double *dbm,
                                       size_t *row);
+
+/** A plan with how it was asked for, as its outputs tell it.  All borrowed. */
+typedef struct spurity_plan_report {
+    const spurity_plan *plan;
+    const spurity_rules *const *rules; /* as the plan was given them */
+    size_t rules_count;
+    const spurity_setting *settings;
+    size_t setting_count;
+    const spurity_setting *said; /* options as typed, in their order (`from` is not looked at); for a session file */
+    size_t said_count;
+    const spurity_notes *notes; /* of what was read for it (loss tables); NULL = none */
+    /** The words of the command line that judges what the plan asks for, as a shell takes them; 0 = none. */
+    const char *const *check;
+    size_t check_count;
+} spurity_plan_report;
+/** The plan as a JSON text ("spurity-plan"): form and rounding as spurity_result_json; free with free(). */
+SPURITY_API spurity_status spurity_result_plan_json(const spurity_plan_report *report, char **text, size_t *size,
+                                                    spurity_error *error);
+/** The JSON Schema of a plan, static text. */
+SPURITY_API const char *spurity_result_plan_schema(void);
 
 /** Value at a path ("carrier/frequency_hz", "emissions/0/kind"); false (and *value untouched) when absent or null. */
 SPURITY_API bool spurity_result_number(const spurity_result *result, const char *path, double *value);

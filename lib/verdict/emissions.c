@@ -64,13 +64,10 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
             "its level against the carrier is not known: take the carrier with the same chain, or say the chain of "
             "every file (of captures --full-scale too, or scale=NAME)");
     } else if (alternative) {
-        bool power = j->worlds.power_open || j->worlds.power_unknown;
-        reason = j->worlds.dates_open[0] ? "date-unknown" : "power-step";
-        snprintf(advice, sizeof advice, "the clauses that may bind differ here: say %s%s%s", j->worlds.dates_open,
-                 j->worlds.dates_open[0] && power ? " and " : "",
-                 j->worlds.power_unknown ? "--power"
-                 : power                 ? "--power P1..P2 as closely as the meter tells"
-                                         : "");
+        char open[160];
+        reason = j->worlds.dates_open[0] ? "date-unknown" : j->worlds.channel_open ? "channel-unknown" : "power-step";
+        spurity_verdict_say_open(j, open, sizeof open);
+        snprintf(advice, sizeof advice, "the clauses that may bind differ here: say %s", open);
     } else if (e->kind == SPURITY_ARTEFACT || (e->clipped && (e->seen || !e->trustworthy))) {
         reason = e->kind == SPURITY_ARTEFACT ? "receiver-artefact" : "clipped";
         spurity_verdict_advise_artefact(j, e, at, advice, sizeof advice);
@@ -167,6 +164,8 @@ static void say_why_open(const struct judging *j, const struct candidate *c, spu
     size_t used = strlen(row->binding);
     if (!c->always && j->worlds.dates_open[0])
         snprintf(row->binding + used, sizeof row->binding - used, ", %s not said", j->worlds.dates_open);
+    else if (!c->always && j->worlds.channel_open)
+        snprintf(row->binding + used, sizeof row->binding - used, ", channel not known");
     else if (!c->always && j->worlds.power_open && !j->worlds.power_unknown)
         snprintf(row->binding + used, sizeof row->binding - used, ", power near a step");
 }
