@@ -215,6 +215,8 @@ int spurity_cli_rules(int argc, char **argv)
     spurity_status status = spurity_cli_parse(&settings, argc, argv, &error);
     if (!status)
         status = take_question(&settings, &question, &error);
+    settings.rules_count = question.set ? 1 : 0; /* an input no output may overwrite */
+    settings.rules[0] = question.set;
     if (!status)
         status = run(&question, &settings, &error);
     int exit_status = status ? spurity_cli_fail(&error) : SPURITY_EXIT_PASS;

@@ -219,6 +219,22 @@ static size_t print_part(const spurity_rules *rules, const spurity_cli_question 
     return count;
 }
 
+/** Clauses that bind and have no figure: their words. */
+static void print_words(const spurity_rules *rules, const spurity_cli_question *question)
+{
+    size_t told = 0;
+    for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
+        char line[1200];
+        struct meeting meeting = meet(spurity_rules_clause(rules, i), &question->asked.conditions);
+        if (part_of(&meeting) != PART_WORDS || !spurity_rules_question_asks(&question->asked, meeting.clause))
+            continue;
+        snprintf(line, sizeof line, "%s%s: %s", meeting.facts.citation, meeting.facts.confirmed ? "" : " (unverified)",
+                 meeting.facts.says);
+        printf("%s    ", told++ ? "" : "\n  Binds in words, without a figure\n");
+        spurity_cli_wrap(line, 6);
+    }
+}
+
 /** Whether a clause is asked for and does not bind for this reason (NULL: for any); *name is its number. */
 static bool is_out(const spurity_rules *rules, const spurity_cli_question *question, size_t index, const char *why,
                    const char **name)
@@ -313,7 +329,7 @@ spurity_status spurity_cli_rules_answer(const spurity_rules *rules, const spurit
         printf("\n  No clause of this set sets a figure for unwanted emissions of this transmitter.\n");
     print_free_places(rules, question);
     print_part(rules, question, PART_OTHER);
-    print_part(rules, question, PART_WORDS);
+    print_words(rules, question);
     print_not_binding(rules, question);
     printf("\n%s\n", spurity_cli_no_advice);
     return SPURITY_OK;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 /* What is allowed where: stretches from the carrier outward, each under the line of the limit that decides there. */
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -316,12 +317,12 @@ spurity_status spurity_cli_rules_table(const spurity_rules *rules, const spurity
     for (size_t c = 0; c < cases && cases > 1; c++) {
         const spurity_allowed_case *one = spurity_allowance_case(allowance, c);
         collect(&table, one, false);
-        printf("\n  If %s:\n", one->when);
+        printf("\n  %c%s:\n", toupper((unsigned char)one->when[0]), one->when + 1);
         print_lines(&table, true);
         print_lines(&table, false);
     }
-    printf("%s", cases > 1 ? "\n" : "");
     collect(&table, spurity_allowance_case(allowance, 0), true);
+    printf("%s", cases > 1 && nearest_line(&table, false) ? "\n" : "");
     print_lines(&table, false);
     free(table.lines);
     spurity_allowance_free(allowance);

@@ -316,7 +316,7 @@ static size_t line_of(spurity_limits *at, const spurity_allowed *row)
 /* "97.307(e): 25 uW (-16.0 dBm), in 1 kHz to 1 MHz". */
 static void line_words(const spurity_limits_line *line, char *words, size_t size)
 {
-    char leaf[240], low[48], high[48], width[120] = "";
+    char leaf[240], low[48], high[48], width[120] = ", no bandwidth named";
     spurity_clause_facts facts;
     spurity_clause_facts_of(line->clause, &facts);
     spurity_limit_describe(line->leaf, leaf, sizeof leaf);
@@ -420,14 +420,13 @@ static bool is_named(const spurity_limits *at, const spurity_limits_panel *panel
  * lines need one. */
 static void name_run(spurity_limits *at, const spurity_limits_panel *panel, int which, const run *one, bool letters)
 {
-    char words[500], letter[8];
+    char words[500];
     double from_hz = fmax(one->from_hz, panel->from_hz), to_hz = fmin(one->to_hz, panel->to_hz);
     double left = panel_x(panel, from_hz), right = panel_x(panel, to_hz), room = right - left - 12;
     bool at_carrier = panel->log_axis && right - left < 6 && fabs(left - panel_x(panel, at->carrier_hz)) < 8;
     if (one->line == SPURITY_LIMITS_LINES_MOST || !(to_hz > from_hz) || at_carrier)
         return;
     spurity_limits_line *line = &at->lines[one->line];
-    snprintf(letter, sizeof letter, "%c", (char)('a' + one->line));
     line_words(line, words, sizeof words);
     bool fits = spurity_sheet_text_width(words, FIGURE) < room;
     if (letters) {
@@ -435,7 +434,9 @@ static void name_run(spurity_limits *at, const spurity_limits_panel *panel, int 
         return;
     }
     bool in_words = fits && !line->by_letter;
-    const char *shown = in_words ? words : letter;
+    const char letter[2] = {line->letter, '\0'}, *shown = in_words ? words : letter;
+    if (!*shown)
+        return;
     double half = spurity_sheet_text_width(shown, FIGURE) / 2, x = (left + right) / 2, y;
     if (in_words)
         y = words_y(at, which, panel, from_hz, to_hz);
@@ -478,24 +479,30 @@ static void name_runs(spurity_limits *at, bool letters)
         }
 }
 
-static size_t letter_count(const spurity_limits *at)
+/** Gives letters to the lines that need one, as long as there are any. */
+static void give_letters(spurity_limits *at)
 {
-    size_t count = 0;
-    for (size_t i = 0; i < at->line_count; i++)
-        count += at->lines[i].by_letter;
-    return count;
+    name_runs(at, true);
+    for (size_t i = 0; i < at->line_count; i++) {
+        if (!at->lines[i].by_letter)
+            continue;
+        if (at->letter_count == SPURITY_LIMITS_LETTERS_MOST)
+            at->unnamed++;
+        else
+            at->lines[i].letter = (char)('a' + at->letter_count++);
+    }
 }
 
 /* What the letters stand for, in the order of the alphabet, under the panels. */
 static void draw_letters(spurity_limits *at)
 {
-    double y = 36 + CAPTION_ROW * (double)letter_count(at);
+    double y = 36 + CAPTION_ROW * (double)at->letter_count;
     for (size_t i = 0; i < at->line_count; i++) {
         char words[500], whole[520];
-        if (!at->lines[i].by_letter)
+        if (!at->lines[i].letter)
             continue;
         line_words(&at->lines[i], words, sizeof words);
-        snprintf(whole, sizeof whole, "%c   %s", (char)('a' + i), words);
+        snprintf(whole, sizeof whole, "%c   %s", at->lines[i].letter, words);
         spurity_sheet_shorten(whole, FIGURE, SPURITY_SHEET_WIDTH - 48);
         spurity_sheet_text(&at->sheet, SPURITY_BLOCK_LABEL_RIGHT, 24, y, whole);
         y -= CAPTION_ROW;
@@ -548,6 +555,9 @@ static void draw_captions(spurity_limits *at)
     snprintf(words, sizeof words, "shaded: forbidden%s", at->cases > 1 ? " in every case" : "");
     if (at->hatched)
         add(words, sizeof words, "hatched: no clause sets a figure");
+    snprintf(more, sizeof more, "%zu more lines without a name", at->unnamed);
+    if (at->unnamed)
+        add(words, sizeof words, more);
     add(words, sizeof words, "local rules and accredited laboratories decide");
     add(words, sizeof words, spurity_result_tool());
     spurity_sheet_text(&at->sheet, SPURITY_BLOCK_CAPTION, 24, 18, words);
@@ -634,8 +644,8 @@ static void draw(spurity_limits *at, const spurity_rules *rules)
     set_panels(at);
     collect_lines(at);
     at->sheet.base = SPURITY_PLOT_BOTTOM;
-    name_runs(at, true);
-    at->sheet.base = SPURITY_PLOT_BOTTOM + CAPTION_ROW * (double)letter_count(at);
+    give_letters(at);
+    at->sheet.base = SPURITY_PLOT_BOTTOM + CAPTION_ROW * (double)at->letter_count;
     for (size_t p = 0; p < at->panel_count; p++)
         draw_panel(at, &at->panels[p], p + 1 == at->panel_count);
     name_runs(at, false);

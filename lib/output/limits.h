@@ -4,7 +4,7 @@
 /* The picture of limits: what its parts share. */
 #include "sheet.h"
 
-enum { SPURITY_LIMITS_LINES_MOST = 24, SPURITY_LIMITS_NAMES_MOST = 160 };
+enum { SPURITY_LIMITS_LINES_MOST = 128, SPURITY_LIMITS_LETTERS_MOST = 10, SPURITY_LIMITS_NAMES_MOST = 160 };
 
 /** An axis of frequency with its place on the sheet, px. */
 typedef struct spurity_limits_panel {
@@ -19,6 +19,7 @@ typedef struct spurity_limits_line {
     const spurity_limit *leaf;
     double low_hz, high_hz;
     bool by_letter; /* somewhere its words do not fit */
+    char letter;    /* 0: none, its words fit or the letters are used up */
 } spurity_limits_line;
 
 typedef struct spurity_limits_name {
@@ -39,6 +40,7 @@ typedef struct spurity_limits {
     spurity_limits_line lines[SPURITY_LIMITS_LINES_MOST];
     size_t name_count;
     spurity_limits_name names[SPURITY_LIMITS_NAMES_MOST];
+    size_t letter_count, unnamed; /* unnamed: lines for which there was no letter */
     bool hatched;
 } spurity_limits;
 
