@@ -163,6 +163,13 @@ static void a_level_stands_with_its_place(void **state)
     assert_true(json_is_null(json_object_get(inside, "binding")));
     assert_near(number_of(below, "offset_hz"), -40e3, 0);
     assert_true(json_is_null(json_object_get(root, "channel")));
+    const json_t *limits = json_object_get(root, "limits"), *cases = json_object_get(limits, "cases");
+    const json_t *rows = json_object_get(json_array_get(cases, 0), "rows"), *row = json_array_get(rows, 0);
+    assert_int_equal(json_array_size(cases), 1);
+    assert_string_equal(word_of(row, "clause"), "97.307(e)");
+    assert_near(number_of(row, "from_dbm"), -16.021, 1e-9);
+    assert_near(number_of(row, "to_hz"), 146.932e6, 1e-3); /* half of 16 kHz below */
+    assert_true(json_is_true(json_object_get(row, "to_included")));
     json_decref(root);
     spurity_rules_free(rules);
 }
