@@ -111,6 +111,12 @@ typedef struct spurity_picture_kind {
 /** Row of a kind; NULL when there is none. */
 const spurity_picture_kind *spurity_picture_kind_of(const char *name);
 
+/** Row of a kind, or INVALID with the kinds there are. */
+spurity_status spurity_picture_kind_find(const char *name, const spurity_picture_kind **kind, spurity_error *error);
+/** Draws a program of that kind; SYSTEM when the picture does not end as such a file does. */
+spurity_status spurity_picture_draw(const spurity_picture_kind *kind, const spurity_buffer *program, spurity_bytes *out,
+                                    spurity_error *error);
+
 /** The gnuplot program that draws a result: our script behind its data. */
 spurity_status spurity_picture_program(const spurity_result *result, const char *kind, spurity_buffer *program,
                                        spurity_error *error);

@@ -81,7 +81,7 @@ static json_t *channel_object(build *at, const spurity_rules_verdict *one)
     put(at, object, "service", spurity_value_text(spurity_rules_id(one->rules)));
     put(at, object, "number", spurity_value_text(one->channel.number));
     put(at, object, "frequency_hz", spurity_value_hz(one->channel.frequency_hz));
-    put(at, object, "bandwidth_hz", spurity_value_hz(one->authorised_hz));
+    put(at, object, "bandwidth_hz", spurity_value_hz(one->channel.bandwidth_hz));
     return object;
 }
 
@@ -116,6 +116,7 @@ static json_t *verdict_object(build *at, const spurity_rules_verdict *one)
     put(at, object, "channel", channel_object(at, one));
     put(at, object, "nearest_channel", nearest_object(at, one));
     put(at, object, "authorised_bandwidth_hz", spurity_value_hz(one->authorised_hz));
+    put(at, object, "bandwidth_refused", json_boolean(one->bandwidth_refused));
     put(at, object, "unreported_by", spurity_value_text_or_null(one->unreported));
     return object;
 }
@@ -129,23 +130,6 @@ static void put_verdicts(build *at, json_t *root)
     for (size_t i = 0; i < spurity_verdict_rules_count(at->verdict); i++)
         push(at, list, verdict_object(at, spurity_verdict_rules(at->verdict, i)));
     put(at, root, "verdicts", list);
-}
-
-static void put_settings(build *at, json_t *root, const spurity_setting *settings, size_t count)
-{
-    json_t *object = json_object();
-    for (size_t i = 0; i < count; i++) {
-        json_t *one = json_object(), *name = spurity_value_text(settings[i].name);
-        at->failed |= !name;
-        put(at, one, "value", spurity_value_text(settings[i].value));
-        put(at, one, "from", spurity_value_text(settings[i].from));
-        if (json_is_string(name))
-            put(at, object, json_string_value(name), one);
-        else
-            json_decref(one);
-        json_decref(name);
-    }
-    put(at, root, "settings", object);
 }
 
 static void put_carrier(build *at, json_t *root)
@@ -280,6 +264,7 @@ static json_t *judgement_object(build *at, const spurity_judgement *one)
     put(at, object, "from_hz", spurity_value_hz(one->from_hz));
     put(at, object, "to_hz", spurity_value_hz(one->to_hz));
     put(at, object, "at_most", json_boolean(one->at_most));
+    put(at, object, "reading", spurity_value_text_or_null(one->reading));
     put(at, object, "reportable", json_boolean(one->reportable));
     return object;
 }
@@ -519,7 +504,7 @@ static json_t *document(build *at, const spurity_setting *settings, size_t count
     put(at, root, "tool", spurity_value_text(spurity_result_tool()));
     if (at->verdict)
         put_verdicts(at, root);
-    put_settings(at, root, settings, count);
+    put(at, root, "settings", spurity_value_settings(settings, count));
     put_carrier(at, root);
     put_emissions(at, root);
     if (at->verdict)

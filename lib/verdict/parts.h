@@ -15,6 +15,7 @@ struct worlds {
     bool power_unknown;  /* no power at all: worlds take one on each side of every step */
     char dates_open[64]; /* options that would settle a date, "" = none */
     bool channel_open;   /* worlds differ in the channel: the carrier was read too coarsely */
+    char station[48];    /* what was said of the kind of station, as far as these rules have a word for it */
     bool cut;            /* more could be true than there is room for: nothing passes by all of them */
 };
 
@@ -67,6 +68,7 @@ struct level {
     double u_dbm_down, u_dbc_down;
     bool at_most;   /* an upper bound: inside by U passes, anything else is not shown */
     bool untrusted; /* the level says nothing: not shown */
+    double sure_db; /* of an upper bound: the truth is no lower than it by more than this; 0: nothing is known */
 };
 
 /** The meeting of a level and a tree: outcome and what bound. */
@@ -113,6 +115,8 @@ bool spurity_verdict_judged_at(const struct judging *j, double hz);
 double spurity_verdict_modulation_reach(const struct judging *j, const spurity_clause *clause);
 /** Best an unverified clause can give: the conditional outcomes. */
 spurity_outcome spurity_verdict_weigh(struct judging *j, const spurity_clause_facts *facts, spurity_outcome outcome);
+/** Adds to a sentence that asks for --station which kinds these rules know. */
+void spurity_verdict_name_stations(const struct judging *j, char *text, size_t size);
 /** What would settle what the worlds differ in: "--installed and --power P1..P2 as closely as the meter tells". */
 void spurity_verdict_say_open(const struct judging *j, char *text, size_t size);
 /* range.c */
@@ -122,6 +126,8 @@ void spurity_verdict_set_range(struct judging *j);
 spurity_status spurity_verdict_note_narrowing(struct judging *j, spurity_error *error);
 /* service.c: what the rules' tables say of the carrier */
 void spurity_verdict_place_in_service(const struct judging *j, spurity_rules_verdict *mine);
+/** Of several authorised bandwidths the widest tells which emissions are close-in. */
+void spurity_verdict_name_close_in(const spurity_verdict *v, spurity_measurement *measurement);
 /* strictest.c: over all rule sets, once all are judged */
 spurity_status spurity_verdict_compare_rules(spurity_verdict *v, const spurity_measurement *measurement,
                                              spurity_error *error);

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "../error/grow.h"
+#include "near.h"
 #include "parts.h"
 
 spurity_judgement *spurity_verdict_add_judgement(struct judging *j, const spurity_clause *clause, spurity_error *error)
@@ -92,6 +93,7 @@ spurity_status spurity_verdict_ask(struct judging *j, const spurity_clause *clau
     row->from_hz = j->from_hz;
     row->to_hz = j->to_hz;
     snprintf(advice, sizeof advice, "whether it binds is not known: say %s", needs);
+    spurity_verdict_name_stations(j, advice, sizeof advice);
     return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, "condition-unknown", advice, error);
 }
 
@@ -141,8 +143,8 @@ static const struct {
 } groups[] = {
     {SPURITY_GROUP_EMISSIONS, spurity_verdict_judge_emissions},
     {SPURITY_GROUP_POWER, spurity_verdict_judge_power},
-    {SPURITY_GROUP_MASK, NULL},
-    {SPURITY_GROUP_FREQUENCY, NULL},
+    {SPURITY_GROUP_MASK, spurity_verdict_judge_near},
+    {SPURITY_GROUP_FREQUENCY, spurity_verdict_judge_frequency},
     {SPURITY_GROUP_MODULATION, NULL},
 };
 
@@ -260,8 +262,8 @@ static spurity_status judge_each(struct judging *j, const spurity_rules *const *
         v->own_harmonics_unproven = false;
         v->left_out_count = 0;
         spurity_verdict_set_range(j);
-        spurity_verdict_worlds(j, &j->worlds);
-        v->worlds[i] = j->worlds;
+        spurity_verdict_worlds(j, &v->worlds[i]); /* where they stay: texts in them are pointed to */
+        j->worlds = v->worlds[i];
         status = judge_rules(j, error);
         *judged |= v->rules[i].groups;
         own_harmonics_unproven = own_harmonics_unproven || v->own_harmonics_unproven;
@@ -313,6 +315,7 @@ spurity_status spurity_judge(spurity_measurement *measurement, const spurity_rul
         spurity_verdict_free(v);
     } else {
         v->not_examined = (unsigned)~judged & 31U;
+        spurity_verdict_name_close_in(v, measurement);
         spurity_verdict_add_other_rules(v);
         *verdict = v;
     }

@@ -122,7 +122,7 @@ static struct values carrier_values(const struct judging *j, bool *open)
         double hz = read + (i == channels ? -reach : reach);
         if (i < channels && spurity_rules_channel_at(j->rules, i, &other))
             hz = other.frequency_hz;
-        if (fabs(hz - read) > reach)
+        if (i < channels && fabs(hz - read) > reach)
             continue;
         bool differs = spurity_rules_channel(j->rules, hz, &other) != found ||
                        (found == SPURITY_CHANNEL_ON && other.frequency_hz != channel.frequency_hz);
@@ -150,6 +150,43 @@ void spurity_verdict_say_open(const struct judging *j, char *text, size_t size)
     }
 }
 
+/* --station may name a kind for each of several rule sets ("mobile,amateur"): the first these rules have a word for. */
+static void pick_station(const struct judging *j, char *station, size_t size)
+{
+    station[0] = '\0';
+    for (const char *word = j->point->station; word && *word;) {
+        size_t length = strcspn(word, ",");
+        snprintf(station, size, "%.*s", (int)length, word);
+        if (spurity_rules_knows_station(j->rules, station, NULL, 0))
+            return;
+        word += length + (word[length] == ',');
+    }
+    snprintf(station, size, "%s", j->point->station ? j->point->station : "");
+}
+
+void spurity_verdict_name_stations(const struct judging *j, char *text, size_t size)
+{
+    char known[200];
+    size_t used = strlen(text);
+    spurity_rules_knows_station(j->rules, NULL, known, sizeof known);
+    if (strstr(text, "--station") && known[0] && used + strlen(known) + 40 < size)
+        snprintf(text + used, size - used, " (--station is one of: %s)", known);
+}
+
+/* What was told of the bandwidth, unless the carrier's channel authorises less: that would move every edge outwards. */
+static double bandwidth_told(const struct judging *j, const spurity_conditions *base)
+{
+    spurity_conditions told = *base, untold = *base;
+    double told_hz, channel_hz;
+    told.bandwidth_hz = j->point->bandwidth_hz;
+    untold.bandwidth_hz = (double)NAN;
+    if (spurity_rules_channel(j->rules, base->carrier_hz, NULL) != SPURITY_CHANNEL_ON ||
+        spurity_rules_bandwidth(j->rules, &told, &told_hz) == SPURITY_BANDWIDTH_UNKNOWN ||
+        spurity_rules_bandwidth(j->rules, &untold, &channel_hz) == SPURITY_BANDWIDTH_UNKNOWN)
+        return told.bandwidth_hz;
+    return told_hz > channel_hz + 1 ? untold.bandwidth_hz : told.bandwidth_hz;
+}
+
 /* Adds a world; where there is no room for more, that is kept in mind. */
 static spurity_conditions *add_world(struct worlds *worlds, const spurity_conditions *base)
 {
@@ -167,15 +204,15 @@ void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds)
     spurity_conditions_init(&base);
     base.carrier_hz = j->carrier->frequency_hz;
     base.necessary_bandwidth_hz = spurity_measurement_bandwidth(j->measurement, NULL);
-    base.bandwidth_hz = point->bandwidth_hz;
     base.installed = point->installed;
     base.marketed = point->marketed;
     base.built = point->built;
     base.emission = point->emission;
-    base.station = point->station;
     base.audio_filter = point->audio_filter;
     base.antenna_gain_dbd = point->antenna_gain_dbd;
     *worlds = (struct worlds){.power_unknown = isnan(j->carrier->power_w)};
+    pick_station(j, worlds->station, sizeof worlds->station);
+    base.station = worlds->station[0] ? worlds->station : NULL;
     struct values powers = power_values(j, &worlds->power_open);
     struct {
         spurity_date_kind kind;
@@ -185,6 +222,7 @@ void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds)
                  {SPURITY_DATE_MARKETED, point->marketed, "--marketed"},
                  {SPURITY_DATE_BUILT, point->built, "--built"}};
     struct values days[3];
+    base.bandwidth_hz = bandwidth_told(j, &base);
     spurity_conditions probe = base;
     set_power(j, &probe, powers.items[0]);
     for (int i = 0; i < 3; i++)
@@ -200,6 +238,7 @@ void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds)
                         if (!world)
                             return;
                         world->carrier_hz = places.items[f];
+                        world->bandwidth_hz = bandwidth_told(j, world);
                         set_power(j, world, powers.items[p]);
                         world->installed = (spurity_date)days[0].items[a];
                         world->marketed = (spurity_date)days[1].items[b];

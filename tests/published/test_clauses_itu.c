@@ -71,7 +71,9 @@ static double boundary(double carrier_hz, double necessary_hz)
     conditions.necessary_bandwidth_hz = necessary_hz;
     for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
         const spurity_clause *clause = spurity_rules_clause(rules, i);
-        if (spurity_clause_applies(clause, &conditions, NULL, 0, NULL, 0) == SPURITY_APPLIES_YES)
+        spurity_clause_facts facts;
+        spurity_clause_facts_of(clause, &facts);
+        if (facts.limit && spurity_clause_applies(clause, &conditions, NULL, 0, NULL, 0) == SPURITY_APPLIES_YES)
             edge = spurity_clause_inner_edge(clause, &conditions);
     }
     spurity_rules_free(rules);
