@@ -152,12 +152,13 @@ static spurity_status sweep_rung(struct planning *p, struct near *near, double t
     double over = 0;
     for (;; rbw = spurity_plan_step_down(rbw / 2)) {
         half = fmin(fmin(cell * (SPURITY_PLAN_POINTS - 1) / 2, target_hz), KEY_DOWN_S * rbw * rbw / 5);
-        over = spurity_plan_bound_over_db(SPURITY_DETECTOR_PEAK, SPURITY_PLAN_POINTS, spurity_plan_looks(cell, rbw));
-        if (rbw <= 10 || half < 2 * near->covered_hz ||
-            !(margin_in(p, p->f0 - fmin(half, p->f0 / 2), p->f0 + half, rbw, over) < SPURITY_PLAN_RESERVE_DB))
+        half = fmax(half, 1.5 * near->covered_hz);
+        double points = count_points(2 * half, rbw), looks = spurity_plan_looks(2 * half / (points - 1), rbw);
+        over = spurity_plan_bound_over_db(SPURITY_DETECTOR_PEAK, points, looks);
+        bool enough = !(margin_in(p, p->f0 - fmin(half, p->f0 / 2), p->f0 + half, rbw, over) < SPURITY_PLAN_RESERVE_DB);
+        if (enough || rbw <= 10 || spurity_plan_seconds(2 * half, spurity_plan_step_down(rbw / 2)) > 6 * KEY_DOWN_S)
             break;
     }
-    half = fmax(half, 1.5 * near->covered_hz);
     double from = fmax(p->f0 - half, fmin(p->from_hz, p->f0 / 2)), to = p->f0 + half;
     spurity_plan_sweep *sweep =
         put(p, SPURITY_PLAN_RANGE, from, to, rbw, count_points(to - from, rbw), SPURITY_DETECTOR_PEAK);
@@ -222,7 +223,9 @@ static size_t split_range(const struct planning *p, struct part parts[PARTS_MOST
         double to = i < sizeof steps / sizeof *steps ? fmin(steps[i], p->to_hz) : p->to_hz;
         if (!(to > from * (1 + 1e-6)))
             continue;
-        parts[count++] = plan_part(p, from, to);
+        /* at the step itself, where the stricter side's limit holds, the neighbour sees as well */
+        parts[count] = plan_part(p, count ? from * (1 + 1e-7) : from, to);
+        parts[count++].from_hz = from;
         from = to;
     }
     return count;
@@ -262,7 +265,8 @@ static spurity_status sweep_part(struct planning *p, const struct part *part)
                      "what stands anywhere in the range; the peak detector misses no line between points");
     }
     struct plan_look look = {part->rbw_hz, part->over_db, ""};
-    return spurity_plan_see_stretch(p, part->from_hz, part->to_hz, &look);
+    bool step = part->from_hz > p->from_hz;
+    return spurity_plan_see_stretch(p, step ? part->from_hz * (1 + 1e-7) : part->from_hz, part->to_hz, &look);
 }
 
 /* ---- harmonics ---- */
