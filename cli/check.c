@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 #include "cli.h"
 
-/* The ids that are built in, "a, b". */
-static void list_ids(char *text, size_t size)
+void spurity_cli_rules_ids(char *text, size_t size)
 {
     size_t used = 0;
     text[0] = 0;
@@ -15,7 +14,7 @@ static spurity_status rules_named(const spurity_cli_settings *settings, spurity_
     char ids[120], advice[200];
     if (settings->rules_count)
         return SPURITY_OK;
-    list_ids(ids, sizeof ids);
+    spurity_cli_rules_ids(ids, sizeof ids);
     snprintf(advice, sizeof advice, "--rules takes a file or one of: %s; 'spurity measure' needs none", ids);
     return spurity_report(error, SPURITY_INVALID, (spurity_place){0}, "no rules to check against", NULL, advice);
 }

@@ -25,7 +25,8 @@ enum { /* bits, for the options a command takes */
        SPURITY_COMMAND_SHOW = 1,
        SPURITY_COMMAND_MEASURE = 2,
        SPURITY_COMMAND_CHECK = 4,
-       SPURITY_COMMAND_RULES = 8
+       SPURITY_COMMAND_RULES = 8,
+       SPURITY_COMMAND_PLAN = 16
 };
 
 typedef struct spurity_cli_command {
@@ -47,6 +48,7 @@ int spurity_cli_show(int argc, char **argv);
 int spurity_cli_measure(int argc, char **argv);
 int spurity_cli_check(int argc, char **argv);
 int spurity_cli_rules(int argc, char **argv);
+int spurity_cli_plan(int argc, char **argv);
 int spurity_cli_help(int argc, char **argv);
 /** Help of one command, from the tables, on `out`. */
 void spurity_cli_help_command(const spurity_cli_command *command, FILE *out);
@@ -83,6 +85,7 @@ typedef struct spurity_cli_said {
     const struct spurity_cli_option *option;
     int file; /* index; -1 for all files */
     char value[SPURITY_CLI_UNDERSTOOD];
+    const char *text; /* as typed; borrowed from the arguments, "" of a flag */
 } spurity_cli_said;
 
 typedef struct spurity_cli_file {
@@ -103,6 +106,9 @@ typedef struct spurity_cli_settings {
     const char *json, *plot; /* NULL unsaid */
     bool hash;
     const char *at, *lint; /* of `rules` */
+    bool template;
+    spurity_plan_question plan; /* of `plan`: what it asks about the instrument; the rest is filled when it is run */
+    const char *session;        /* of `plan`; NULL unsaid */
     size_t said_count, said_room;
     spurity_cli_said *said;
     size_t file_count;
@@ -162,6 +168,10 @@ spurity_status spurity_cli_choose(const spurity_cli_word *words, size_t count, c
  *  loss files) and fills settings->point.sources.  At least one file is needed. */
 spurity_status spurity_cli_files_open(spurity_cli_settings *settings, spurity_notes *notes, const spurity_watch *watch,
                                       spurity_error *error);
+/** Builds the chain that a reading tells, loss files read.  Free *chain, which is NULL on failure. */
+spurity_status spurity_cli_chain_build(const spurity_cli_reading *reading, spurity_notes *notes,
+                                       const spurity_watch *watch, spurity_chain **chain, spurity_error *error);
+bool spurity_cli_has_loss(const spurity_cli_reading *reading);
 /** INVALID unless `path` can be read and is no folder. `what` names its use ("sweep", "loss file", "rule file"). */
 spurity_status spurity_cli_readable(const char *path, const char *what, spurity_error *error);
 
@@ -175,7 +185,8 @@ typedef struct spurity_cli_understood {
     size_t count, room;
     spurity_setting *items; /* strings owned */
 } spurity_cli_understood;
-/** Every option as understood and where from: said, the file's own word, or what holds otherwise. */
+/** Every option as understood and where from: said, the file's own word, or what holds otherwise.  measurement may be
+ * NULL. */
 spurity_status spurity_cli_understood_create(const spurity_cli_settings *settings,
                                              const spurity_measurement *measurement, spurity_cli_understood *list,
                                              spurity_error *error);
@@ -185,7 +196,8 @@ void spurity_cli_understood_release(spurity_cli_understood *list);
 
 /** Picture kind by suffix ("svg" "png" "pdf"; "-" is svg); NULL for any other. */
 const char *spurity_cli_picture_kind(const char *path);
-/** Before any work: whether --json and --plot can be written and do not clash with each other or with an input. */
+/** Before any work: whether --json, --plot and --session can be written and do not clash with each other or with an
+ * input; a session file is never written over. */
 spurity_status spurity_cli_outputs_check(const spurity_cli_settings *settings, spurity_error *error);
 /** Writes a file whole or not at all: beside its place, then renamed.  "-" is standard output; what is no regular file
  *  (a pipe, /dev/full) is written as it stands. */
@@ -194,6 +206,12 @@ spurity_status spurity_cli_write(const char *path, const void *data, size_t size
 int spurity_cli_finish(int status);
 
 /* ---- measure and check (run.c) --------------------------------------------------------------------- */
+
+/** Loads settings->rules into `rules`; *count tells how many to free, after a failure too. */
+spurity_status spurity_cli_rules_load(const spurity_cli_settings *settings, spurity_rules *rules[SPURITY_CLI_RULES],
+                                      size_t *count, spurity_error *error);
+/** The ids of the rules that are built in, "a, b". */
+void spurity_cli_rules_ids(char *text, size_t size);
 
 /** From parsed settings to results: files, rules (none: a measurement without verdict), outputs.  Returns the exit
  *  status; everything that went wrong has been told. */

@@ -172,22 +172,32 @@ static spurity_status add_loss(spurity_chain *chain, const spurity_cli_reading *
     return status;
 }
 
-static spurity_status build_chain(spurity_cli_file *file, spurity_notes *notes, const spurity_watch *watch,
-                                  spurity_error *error)
+static spurity_status fill_chain(spurity_chain *chain, const spurity_cli_reading *reading, spurity_notes *notes,
+                                 const spurity_watch *watch, spurity_error *error)
 {
-    const spurity_cli_reading *reading = &file->reading;
-    if (spurity_chain_create(&file->chain, error))
-        return error->status;
     if (reading->chain == SPURITY_CHAIN_DIRECT || reading->chain == SPURITY_CHAIN_CORRECTED)
-        return spurity_chain_set_kind(file->chain, reading->chain, error);
+        return spurity_chain_set_kind(chain, reading->chain, error);
     for (size_t i = 0; i < reading->part_count; i++) {
         const spurity_cli_part *part = &reading->parts[i];
-        spurity_status status = part->is_loss ? add_loss(file->chain, reading, part->text, notes, watch, error)
-                                              : spurity_chain_add_pad_text(file->chain, part->text, error);
+        spurity_status status = part->is_loss ? add_loss(chain, reading, part->text, notes, watch, error)
+                                              : spurity_chain_add_pad_text(chain, part->text, error);
         if (status)
             return status;
     }
     return SPURITY_OK;
+}
+
+spurity_status spurity_cli_chain_build(const spurity_cli_reading *reading, spurity_notes *notes,
+                                       const spurity_watch *watch, spurity_chain **chain, spurity_error *error)
+{
+    spurity_status status = spurity_chain_create(chain, error);
+    if (!status)
+        status = fill_chain(*chain, reading, notes, watch, error);
+    if (status) {
+        spurity_chain_free(*chain);
+        *chain = NULL;
+    }
+    return status;
 }
 
 /* ---- all of them --------------------------------------------------------------------------------- */
@@ -232,7 +242,7 @@ static spurity_status no_twins(const spurity_cli_settings *settings, spurity_err
     return SPURITY_OK;
 }
 
-static bool has_loss(const spurity_cli_reading *reading)
+bool spurity_cli_has_loss(const spurity_cli_reading *reading)
 {
     for (size_t i = 0; i < reading->part_count; i++)
         if (reading->parts[i].is_loss)
@@ -246,7 +256,7 @@ static spurity_status no_idle_uncertainty(const spurity_cli_settings *settings, 
     bool used = false;
     for (size_t i = 0; i < settings->file_count; i++) {
         const spurity_cli_file *file = &settings->files[i];
-        bool here = has_loss(&file->reading);
+        bool here = spurity_cli_has_loss(&file->reading);
         used = used || here;
         if (!here && spurity_cli_was_said(settings, "loss-uncertainty", (int)i))
             return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, "add loss=FILE, or pad=DB,UNCERTAINTY",
@@ -286,7 +296,8 @@ spurity_status spurity_cli_files_open(spurity_cli_settings *settings, spurity_no
     if (no_twins(settings, error) || no_idle_uncertainty(settings, error))
         return error->status;
     for (size_t i = 0; i < count; i++) {
-        if (build_chain(&settings->files[i], notes, watch, error))
+        spurity_cli_file *file = &settings->files[i];
+        if (spurity_cli_chain_build(&file->reading, notes, watch, &file->chain, error))
             return error->status;
         fill_source(&settings->files[i], &settings->sources[i]);
     }

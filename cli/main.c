@@ -56,14 +56,42 @@ static const char *const check_samples[] = {
     "spurity check f0.sigmf-meta h2.sigmf-meta,pad=20dB,loss=notch.s2p --full-scale -10dBm --pad 60dB --rules "
     "us-amateur",
     NULL};
+static const char *const plan_about[] = {
+    "Before anyone keys the set: how much attenuation of which rating the instrument needs, what to sweep or capture "
+    "at "
+    "which resolution, whether a pass could be shown there, and what to change if not. Reads no sweep and judges none.",
+    "What an instrument stands is at its connector (--max-input); what it shows with its input terminated is its noise "
+    "(--noise). Without the first, or with a pad of unsaid rating, a plan is at best 'not enough'. --rate plans "
+    "captures "
+    "of a receiver of that bandwidth in place of sweeps.",
+    "Exit status: 0 ready, 1 harmful (the instrument or a pad gets more than it stands), 3 not enough, 2 unusable "
+    "arguments or rule file, 4 the machine failed.",
+    CAUTION,
+    OF_RECEIVERS,
+    NULL};
+static const char *const plan_samples[] = {
+    "spurity plan --carrier 146.94M --power 5W --rules us-amateur --max-input 20dBm",
+    "spurity plan --carrier 146.94M --power 5W --rules us-amateur --max-input 20dBm --noise -110dBm/10k \\\n  "
+    "    --pad 30dB,6G,50W --pad 10dB,6G,2W --session hand-held.yaml",
+    NULL};
 #ifdef SPURITY_CLI_WITH_RULES
 static const char *const rules_about[] = {
-    "Without an id: the rule sets that are built in. With one: its clauses in plain words; with --carrier and --power "
-    "what binds; with --at what is allowed where.",
-    "Exit status: 0 answered, 2 unusable arguments or rule file.", NULL};
-static const char *const rules_samples[] = {"spurity rules",
-                                            "spurity rules us-amateur --carrier 146.94M --power 5W --at 293.88M,+12.5k",
-                                            "spurity rules --lint own.yaml", NULL};
+    "Without an id: the rule sets that are built in. With one: its clauses in plain words, or one of them. With "
+    "--carrier and --power: what is allowed where, the line of the limit that decides, which clauses bind, which are "
+    "open and what would settle them, which do not bind and why; with --at the levels at those frequencies; with "
+    "--plot the limit as a picture.",
+    "A rule set of your own: 'spurity rules --template >mine.yaml' writes one to begin with, every form in it with a "
+    "comment; --lint tells its mistakes, branches that never decide, overlaps and gaps; it serves wherever an id does, "
+    "as ./mine.yaml.",
+    "Exit status: 0 answered, 2 unusable arguments or rule file, 4 the machine failed.", NULL};
+static const char *const rules_samples[] = {
+    "spurity rules",
+    "spurity rules us-amateur '97.307(e)'",
+    "spurity rules us-amateur --carrier 146.94M --power 5W --at 293.88M,+12.5k",
+    "spurity rules us-gmrs --carrier 462.575M --power 5W --emission F3E --plot limit.svg",
+    "spurity rules --template >mine.yaml",
+    "spurity rules --lint mine.yaml",
+    NULL};
 #endif
 
 const spurity_cli_command spurity_cli_commands[] = {
@@ -73,8 +101,10 @@ const spurity_cli_command spurity_cli_commands[] = {
      spurity_cli_measure},
     {"check", "FILE... --rules ID|FILE", "does it comply", check_about, check_samples, SPURITY_COMMAND_CHECK,
      spurity_cli_check},
+    {"plan", "--carrier F --power P --rules ID", "what to sweep, and behind what, before keying", plan_about,
+     plan_samples, SPURITY_COMMAND_PLAN, spurity_cli_plan},
 #ifdef SPURITY_CLI_WITH_RULES
-    {"rules", "[ID]", "known rules, what a clause says, what it allows where", rules_about, rules_samples,
+    {"rules", "[ID [CLAUSE]]", "known rules, what a clause says, what it allows where", rules_about, rules_samples,
      SPURITY_COMMAND_RULES, spurity_cli_rules},
 #endif
     {"help", "[COMMAND]", "how to use it", NULL, NULL, 0, spurity_cli_help},

@@ -15,6 +15,7 @@ void spurity_cli_settings_init(spurity_cli_settings *settings, unsigned command)
     settings->command = command;
     spurity_test_point_init(&settings->point);
     spurity_read_options_init(&settings->shared.read);
+    spurity_plan_question_init(&settings->plan);
     settings->shared.loss_uncertainty_db = (double)NAN;
 }
 
@@ -75,6 +76,7 @@ spurity_status spurity_cli_set(spurity_cli_settings *settings, const spurity_cli
         base = (char *)(file < 0 ? &settings->shared : &settings->files[file].reading);
     said->option = option;
     said->file = file;
+    said->text = value;
     if (option->set(option, base + option->offset, what, value, said->value, error))
         return error->status;
     settings->said_count++;

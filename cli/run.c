@@ -16,17 +16,18 @@ typedef struct job {
     spurity_result *result;
 } job;
 
-static spurity_status load_rules(job *run, spurity_error *error)
+spurity_status spurity_cli_rules_load(const spurity_cli_settings *settings, spurity_rules *rules[SPURITY_CLI_RULES],
+                                      size_t *count, spurity_error *error)
 {
-    for (size_t i = 0; i < run->settings->rules_count; i++) {
-        const char *name = run->settings->rules[i];
+    for (size_t i = 0; i < settings->rules_count; i++) {
+        const char *name = settings->rules[i];
         size_t length = strlen(name);
         bool is_file = strchr(name, '/') || (length > 5 && !strcmp(name + length - 5, ".yaml"));
         if (is_file && spurity_cli_readable(name, "rule file", error))
             return error->status;
-        if (spurity_rules_load(name, &run->rules[i], error))
+        if (spurity_rules_load(name, &rules[i], error))
             return error->status;
-        run->rules_count = i + 1;
+        *count = i + 1;
     }
     return SPURITY_OK;
 }
@@ -37,7 +38,8 @@ static spurity_status prepare(job *run, spurity_error *error)
     if (!run->notes)
         return spurity_report_memory(error);
     if (spurity_cli_files_open(run->settings, run->notes, &run->progress.watch, error) ||
-        spurity_cli_outputs_check(run->settings, error) || load_rules(run, error))
+        spurity_cli_outputs_check(run->settings, error) ||
+        spurity_cli_rules_load(run->settings, run->rules, &run->rules_count, error))
         return error->status;
     return SPURITY_OK;
 }

@@ -39,6 +39,10 @@ spurity_cli_setter spurity_cli_set_bytes;                            /* double *
 spurity_cli_setter spurity_cli_set_seconds;                          /* double */
 spurity_cli_setter spurity_cli_set_edge_share;                       /* double, 0 .. 0.5 */
 
+/* of a plan (set_plan.c) */
+spurity_cli_setter spurity_cli_set_level; /* double, dBm */
+spurity_cli_setter spurity_cli_set_noise; /* of the spurity_cli_settings */
+
 /* of a spurity_cli_reading */
 spurity_cli_setter spurity_cli_set_pad, spurity_cli_set_loss, spurity_cli_set_direct, spurity_cli_set_corrected,
     spurity_cli_set_detector, spurity_cli_set_datatype;

@@ -108,7 +108,7 @@ spurity_status spurity_cli_understood_create(const spurity_cli_settings *setting
     *list = (spurity_cli_understood){0};
     if (!add_said(settings, list) || !add_defaults(settings, list))
         return spurity_report_memory(error);
-    for (size_t i = 0; i < spurity_measurement_file_count(measurement); i++) {
+    for (size_t i = 0; measurement && i < spurity_measurement_file_count(measurement); i++) {
         const spurity_measured_file *file = spurity_measurement_file(measurement, i);
         if (!add_findings(settings, file->recording, (int)i, list))
             return spurity_report_memory(error);

@@ -114,16 +114,35 @@ static spurity_status inputs_check(const spurity_cli_settings *settings, const c
     return SPURITY_OK;
 }
 
+static spurity_status no_clash(const char *what, const char *path, const char *other, const char *other_path,
+                               spurity_error *error)
+{
+    if (path && other_path && !strcmp(path, "-") && !strcmp(other_path, "-"))
+        return spurity_reportf(error, SPURITY_INVALID, (spurity_place){0}, "one output on standard output",
+                               "give one of them a file name", "%s and %s both go to '-'", what, other);
+    if (same_file(path, other_path))
+        return spurity_reportf(error, SPURITY_INVALID, (spurity_place){0}, "two names", NULL,
+                               "%s and %s both go to '%s'", what, other, path);
+    return SPURITY_OK;
+}
+
+/* What somebody wrote into a session file at the bench is nowhere else. */
+static spurity_status session_is_new(const char *path, spurity_error *error)
+{
+    struct stat facts;
+    if (!path || !strcmp(path, "-") || stat(path, &facts) || !S_ISREG(facts.st_mode))
+        return SPURITY_OK;
+    return spurity_reportf(error, SPURITY_INVALID, (spurity_place){0}, NULL, "name a new one, or move this one away",
+                           "a file '%s' is there already: a session is never written over", path);
+}
+
 spurity_status spurity_cli_outputs_check(const spurity_cli_settings *settings, spurity_error *error)
 {
-    const char *json = settings->json, *plot = settings->plot;
-    if (json && plot && !strcmp(json, "-") && !strcmp(plot, "-"))
-        return spurity_report(error, SPURITY_INVALID, (spurity_place){0}, "--json and --plot both go to '-'",
-                              "one output on standard output", "give one of them a file name");
-    if (same_file(json, plot))
-        return spurity_reportf(error, SPURITY_INVALID, (spurity_place){0}, "two names", NULL,
-                               "--json and --plot both go to '%s'", json);
-    if (target_check(json, error) || target_check(plot, error))
+    const char *json = settings->json, *plot = settings->plot, *session = settings->session;
+    if (no_clash("--json", json, "--plot", plot, error) || no_clash("--json", json, "--session", session, error))
+        return error->status;
+    if (target_check(json, error) || target_check(plot, error) || target_check(session, error) ||
+        session_is_new(session, error))
         return error->status;
     if (inputs_check(settings, json, error) || inputs_check(settings, plot, error))
         return error->status;

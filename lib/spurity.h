@@ -13,6 +13,7 @@
 #include "input/input.h"
 #include "measurement/measurement.h"
 #include "output/output.h"
+#include "plan/plan.h"
 #include "result/result.h"
 #include "rules/rules.h"
 #include "spectrum/spectrum.h"

@@ -90,6 +90,33 @@ SPURITY_API bool spurity_survey_bound(const spurity_survey *survey, double from_
 /** Power in [from, to], dB of the trace's scale, integrated with the noise bandwidth: P = step / (k RBW) * sum
  * 10^(L/10); detector bias of noise-like power taken out.  False when not covered or the RBW is unknown. */
 SPURITY_API bool spurity_survey_power(const spurity_survey *survey, double from_hz, double to_hz, double *power_db);
+/** How noise reads in a segment, for those who integrate its readings. */
+typedef struct spurity_noise_reading {
+    double bandwidth_hz; /* noise bandwidth of the RBW filter; 0 = not known */
+    double low_db,
+        high_db;     /* mean power of noise readings over the noise's: between these, by the detectors it may be */
+    double sigma_db; /* standard deviation of one reading */
+    double look_hz;  /* span that an independent reading is worth */
+} spurity_noise_reading;
+/** False when segment is out of range. */
+SPURITY_API bool spurity_survey_noise(const spurity_survey *survey, size_t segment, spurity_noise_reading *noise);
+
+/** Power of a wider emission in a bandwidth. */
+typedef struct spurity_band_power {
+    double from_hz, to_hz; /* where it is highest */
+    double power_db;       /* detector bias of noise-like power out */
+    double floor_db;       /* of it what the floor alone would make, which may be the bench's; -infinity: told in
+                              read_high_db */
+    double read_low_db, read_high_db; /* it may be above or below by this much, see spurity_line */
+    bool scatters; /* its readings scatter as noise does; smooth ones may be of lines too close for the
+                      RBW, and their power in a narrower bandwidth is not told by their density */
+} spurity_band_power;
+/** Highest power of emission `line` (index) in any bandwidth_hz, from the filter's noise bandwidth upwards: of one that
+ * is narrower than bandwidth_hz its whole power, if it is noise-like with its like beside it (and with what floor there
+ * is beside it in read_low_db); of a wider one the highest in any window within it.  Lines beside it do not count.
+ * False for a line, for what is not to be trusted, and when the RBW is not known. */
+SPURITY_API bool spurity_survey_highest_power(const spurity_survey *survey, size_t line, double bandwidth_hz,
+                                              spurity_band_power *power);
 /** The emission found whose frequency lies in [from, to] with the highest level; NULL when none. */
 SPURITY_API const spurity_line *spurity_survey_strongest(const spurity_survey *survey, double from_hz, double to_hz);
 

@@ -253,7 +253,7 @@ static void compare_length(spurity_input *input, const struct audio *audio, cons
 
 /** Two channels are I and Q unless --channel (or a real --datatype) says otherwise. */
 static spurity_status settle_channels(spurity_input *input, struct audio *audio, const SF_INFO *info,
-                                      struct spurity_plan *plan, spurity_recording *recording, spurity_error *error)
+                                      struct spurity_layout *plan, spurity_recording *recording, spurity_error *error)
 {
     const spurity_read_options *options = input->options;
     const bool real = options->channel || (options->datatype_said && !options->datatype.is_complex);
@@ -279,10 +279,10 @@ static spurity_status settle_channels(spurity_input *input, struct audio *audio,
         recording, "datatype", text, plan->format.is_complex ? "--channel" : "", 0, plan->format.is_complex,
         plan->format.is_complex ? "two channels are taken as I (first) and Q: nothing in the file says so"
                                 : "by the file's header");
-    return spurity_plan_channel(input, plan, "say --channel 1 or 2", recording, error);
+    return spurity_layout_channel(input, plan, "say --channel 1 or 2", recording, error);
 }
 
-static spurity_status fill_audio(struct audio *audio, const SF_INFO *info, const struct spurity_plan *plan,
+static spurity_status fill_audio(struct audio *audio, const SF_INFO *info, const struct spurity_layout *plan,
                                  spurity_error *error)
 {
     audio->frames = (uint64_t)info->frames;
@@ -295,14 +295,14 @@ static spurity_status fill_audio(struct audio *audio, const SF_INFO *info, const
 }
 
 static spurity_status make_capture(spurity_input *input, struct audio *audio, const SF_INFO *info,
-                                   struct spurity_plan *plan, spurity_recording *recording, spurity_error *error)
+                                   struct spurity_layout *plan, spurity_recording *recording, spurity_error *error)
 {
     enum { HASH_MOST = 64 << 20 };
     double low, high;
     plan->rate_hz = info->samplerate;
     spurity_status status = settle_channels(input, audio, info, plan, recording, error);
     if (!status)
-        status = spurity_plan_settle(input, plan, recording, error);
+        status = spurity_layout_settle(input, plan, recording, error);
     if (!status)
         status = fill_audio(audio, info, plan, error);
     recording->facts.bytes = audio->bytes.size;
@@ -315,15 +315,15 @@ static spurity_status make_capture(spurity_input *input, struct audio *audio, co
     if (audio->encoding->bits && audio->encoding->component != SPURITY_COMPONENT_U8)
         high = 1.0 - ldexp(1.0, 1 - audio->encoding->bits);
     const spurity_capture_stream calls = {.read = audio_read, .seek = audio_go_to, .close = audio_close, .user = audio};
-    return spurity_plan_stream(input, plan, &calls, low, high, audio->frames, recording, error);
+    return spurity_layout_stream(input, plan, &calls, low, high, audio->frames, recording, error);
 }
 
 static spurity_status read_audio(spurity_input *input, spurity_recording *recording, spurity_error *error)
 {
     const struct container *container = container_of(input);
-    struct spurity_plan plan;
+    struct spurity_layout plan;
     SF_INFO info = {0};
-    spurity_plan_init(&plan);
+    spurity_layout_init(&plan);
     plan.rate_says = "the file's header";
     if (container->lossy)
         return refuse(input, SPURITY_UNSUPPORTED, "an encoding that keeps samples as they were",
@@ -339,7 +339,7 @@ static spurity_status read_audio(spurity_input *input, spurity_recording *record
         status = make_capture(input, audio, &info, &plan, recording, error);
     if (status)
         audio_close(audio);
-    spurity_plan_free(&plan);
+    spurity_layout_free(&plan);
     return status;
 }
 

@@ -38,7 +38,7 @@ static int probe(const spurity_input *input)
     return by_suffix(input->name, &format) ? 70 : 0;
 }
 
-static spurity_status format_of(spurity_input *input, struct spurity_plan *plan, spurity_recording *recording,
+static spurity_status format_of(spurity_input *input, struct spurity_layout *plan, spurity_recording *recording,
                                 spurity_error *error)
 {
     spurity_sample_format by_name;
@@ -68,7 +68,7 @@ static spurity_status skip_bytes(struct spurity_bytes *bytes, uint64_t left, spu
     return status;
 }
 
-static spurity_status open_plan(spurity_input *input, struct spurity_plan *plan, struct spurity_bytes *bytes,
+static spurity_status open_plan(spurity_input *input, struct spurity_layout *plan, struct spurity_bytes *bytes,
                                 spurity_recording *recording, spurity_error *error)
 {
     const double skip = input->options->skip_bytes;
@@ -76,26 +76,26 @@ static spurity_status open_plan(spurity_input *input, struct spurity_plan *plan,
         return spurity_reportf(error, SPURITY_INVALID, spurity_input_at(input, 0, 0), "a number of bytes", NULL,
                                "%g bytes to skip", skip);
     spurity_status status = bytes->pipe ? skip_bytes(bytes, (uint64_t)skip, error)
-                                        : spurity_plan_whole(input, plan, bytes, (uint64_t)skip, error);
-    return status ? status : spurity_plan_open(input, plan, bytes, recording, error);
+                                        : spurity_layout_whole(input, plan, bytes, (uint64_t)skip, error);
+    return status ? status : spurity_layout_open(input, plan, bytes, recording, error);
 }
 
 static spurity_status read_raw(spurity_input *input, spurity_recording *recording, spurity_error *error)
 {
-    struct spurity_plan plan;
+    struct spurity_layout plan;
     struct spurity_bytes bytes;
-    spurity_plan_init(&plan);
+    spurity_layout_init(&plan);
     spurity_status status = spurity_bytes_take(input, &bytes, error);
     if (!status)
         status = format_of(input, &plan, recording, error);
     if (!status)
-        status = spurity_plan_channel(input, &plan, NULL, recording, error);
+        status = spurity_layout_channel(input, &plan, NULL, recording, error);
     if (!status)
-        status = spurity_plan_settle(input, &plan, recording, error);
+        status = spurity_layout_settle(input, &plan, recording, error);
     if (!status)
         status = open_plan(input, &plan, &bytes, recording, error);
     spurity_bytes_close(&bytes);
-    spurity_plan_free(&plan);
+    spurity_layout_free(&plan);
     return status;
 }
 

@@ -25,12 +25,12 @@ bool spurity_input_is_plain_text(const spurity_input *input)
     return digits && high * 10 < seen && (wide ? nul * 10 >= seen * 4 : !nul);
 }
 
-void spurity_plan_init(struct spurity_plan *plan)
+void spurity_layout_init(struct spurity_layout *plan)
 {
-    *plan = (struct spurity_plan){.usable_hz = NAN, .full_scale_dbm = NAN, .channels = 1};
+    *plan = (struct spurity_layout){.usable_hz = NAN, .full_scale_dbm = NAN, .channels = 1};
 }
 
-void spurity_plan_free(struct spurity_plan *plan)
+void spurity_layout_free(struct spurity_layout *plan)
 {
     free(plan->pieces);
     free(plan->segments);
@@ -38,7 +38,7 @@ void spurity_plan_free(struct spurity_plan *plan)
     plan->segments = NULL;
 }
 
-size_t spurity_plan_frame_bytes(const struct spurity_plan *plan)
+size_t spurity_layout_frame_bytes(const struct spurity_layout *plan)
 {
     return spurity_sample_format_bytes(plan->format) * (size_t)plan->channels;
 }
@@ -53,10 +53,10 @@ void spurity_input_contradiction(const spurity_input *input, const char *format,
     spurity_notes_add(input->notes, SPURITY_NOTE_DUPLICATE_METADATA, input->file, "%s", text);
 }
 
-spurity_status spurity_plan_whole(spurity_input *input, struct spurity_plan *plan, const struct spurity_bytes *bytes,
-                                  uint64_t offset, spurity_error *error)
+spurity_status spurity_layout_whole(spurity_input *input, struct spurity_layout *plan,
+                                    const struct spurity_bytes *bytes, uint64_t offset, spurity_error *error)
 {
-    const size_t frame = spurity_plan_frame_bytes(plan);
+    const size_t frame = spurity_layout_frame_bytes(plan);
     const uint64_t left = offset < bytes->size ? bytes->size - offset : 0;
     if (left < frame)
         return spurity_reportf(error, SPURITY_INVALID, (spurity_place){.file = bytes->name}, "samples",
@@ -76,8 +76,8 @@ spurity_status spurity_plan_whole(spurity_input *input, struct spurity_plan *pla
 
 /* ---- the user's word ---------------------------------------------------------------------------------------- */
 
-spurity_status spurity_plan_channel(spurity_input *input, struct spurity_plan *plan, const char *two_real,
-                                    spurity_recording *recording, spurity_error *error)
+spurity_status spurity_layout_channel(spurity_input *input, struct spurity_layout *plan, const char *two_real,
+                                      spurity_recording *recording, spurity_error *error)
 {
     const int said = input->options->channel;
     char which[40];
@@ -99,7 +99,7 @@ spurity_status spurity_plan_channel(spurity_input *input, struct spurity_plan *p
     return SPURITY_OK;
 }
 
-static spurity_status settle_rate(spurity_input *input, struct spurity_plan *plan, spurity_recording *recording,
+static spurity_status settle_rate(spurity_input *input, struct spurity_layout *plan, spurity_recording *recording,
                                   spurity_error *error)
 {
     const double said = input->options->rate_hz, told = plan->rate_hz;
@@ -124,7 +124,7 @@ static spurity_status settle_rate(spurity_input *input, struct spurity_plan *pla
     return SPURITY_OK;
 }
 
-static spurity_status need_segment(struct spurity_plan *plan, spurity_error *error)
+static spurity_status need_segment(struct spurity_layout *plan, spurity_error *error)
 {
     if (plan->segments)
         return SPURITY_OK;
@@ -136,7 +136,7 @@ static spurity_status need_segment(struct spurity_plan *plan, spurity_error *err
     return SPURITY_OK;
 }
 
-static void override_centre(spurity_input *input, struct spurity_plan *plan)
+static void override_centre(spurity_input *input, struct spurity_layout *plan)
 {
     const double said = input->options->center_hz;
     bool told = false;
@@ -152,7 +152,7 @@ static void override_centre(spurity_input *input, struct spurity_plan *plan)
 }
 
 /** One finding for each segment, up to a few. */
-static void tell_centres(const struct spurity_plan *plan, spurity_recording *recording, bool said)
+static void tell_centres(const struct spurity_layout *plan, spurity_recording *recording, bool said)
 {
     char text[60], what[40];
     for (size_t i = 0; i < plan->segment_count && i < SEGMENTS_TOLD; i++) {
@@ -178,7 +178,7 @@ static void tell_centres(const struct spurity_plan *plan, spurity_recording *rec
     }
 }
 
-static spurity_status settle_centre(spurity_input *input, struct spurity_plan *plan, spurity_recording *recording,
+static spurity_status settle_centre(spurity_input *input, struct spurity_layout *plan, spurity_recording *recording,
                                     spurity_error *error)
 {
     spurity_status status = need_segment(plan, error);
@@ -201,7 +201,7 @@ static spurity_status settle_centre(spurity_input *input, struct spurity_plan *p
     return SPURITY_OK;
 }
 
-static void settle_scale(spurity_input *input, struct spurity_plan *plan, spurity_recording *recording)
+static void settle_scale(spurity_input *input, struct spurity_layout *plan, spurity_recording *recording)
 {
     const double said = input->options->full_scale_dbm, told = plan->full_scale_dbm;
     char text[60];
@@ -222,8 +222,8 @@ static void settle_scale(spurity_input *input, struct spurity_plan *plan, spurit
     spurity_input_found(recording, "full scale", text, "--full-scale", 0, false, "said by --full-scale");
 }
 
-spurity_status spurity_plan_settle(spurity_input *input, struct spurity_plan *plan, spurity_recording *recording,
-                                   spurity_error *error)
+spurity_status spurity_layout_settle(spurity_input *input, struct spurity_layout *plan, spurity_recording *recording,
+                                     spurity_error *error)
 {
     char name[8];
     recording->facts.datatype = plan->format;
@@ -335,14 +335,14 @@ static spurity_status stream_seek(void *user, uint64_t sample, spurity_error *er
 }
 
 /** NULL when memory is out; bytes are copied, and taken over only by who gives its own up. */
-static struct stream *open_stream(const struct spurity_plan *plan, const struct spurity_bytes *bytes)
+static struct stream *open_stream(const struct spurity_layout *plan, const struct spurity_bytes *bytes)
 {
     struct stream *made = calloc(1, sizeof *made);
     if (!made)
         return NULL;
     made->bytes = (struct spurity_bytes){.fd = -1};
     made->sample_bytes = spurity_sample_format_bytes(plan->format);
-    made->frame_bytes = spurity_plan_frame_bytes(plan);
+    made->frame_bytes = spurity_layout_frame_bytes(plan);
     made->channel_at = made->sample_bytes * (size_t)plan->channel;
     made->piece_count = bytes->pipe ? 0 : plan->piece_count;
     if (made->piece_count) {
@@ -361,7 +361,7 @@ static struct stream *open_stream(const struct spurity_plan *plan, const struct 
     return made;
 }
 
-static void tell_samples(const struct spurity_plan *plan, uint64_t samples, spurity_recording *recording)
+static void tell_samples(const struct spurity_layout *plan, uint64_t samples, spurity_recording *recording)
 {
     char text[80];
     if (samples)
@@ -374,9 +374,9 @@ static void tell_samples(const struct spurity_plan *plan, uint64_t samples, spur
         spurity_input_found(recording, "samples", text, "--seconds", 0, false, "a stream does not tell its length");
 }
 
-spurity_status spurity_plan_stream(spurity_input *input, const struct spurity_plan *plan,
-                                   const spurity_capture_stream *stream, double rail_low, double rail_high,
-                                   uint64_t samples, spurity_recording *recording, spurity_error *error)
+spurity_status spurity_layout_stream(spurity_input *input, const struct spurity_layout *plan,
+                                     const spurity_capture_stream *stream, double rail_low, double rail_high,
+                                     uint64_t samples, spurity_recording *recording, spurity_error *error)
 {
     spurity_capture_facts facts;
     spurity_capture_facts_init(&facts);
@@ -399,8 +399,8 @@ spurity_status spurity_plan_stream(spurity_input *input, const struct spurity_pl
     return spurity_capture_create(&facts, stream, &recording->capture, error);
 }
 
-spurity_status spurity_plan_open(spurity_input *input, const struct spurity_plan *plan, struct spurity_bytes *bytes,
-                                 spurity_recording *recording, spurity_error *error)
+spurity_status spurity_layout_open(spurity_input *input, const struct spurity_layout *plan, struct spurity_bytes *bytes,
+                                   spurity_recording *recording, spurity_error *error)
 {
     uint64_t samples = 0;
     double low, high;
@@ -421,7 +421,7 @@ spurity_status spurity_plan_open(spurity_input *input, const struct spurity_plan
                                           .close = stream_close,
                                           .user = stream,
                                           .while_waiting = bytes->pipe ? stream_while_waiting : NULL};
-    status = spurity_plan_stream(input, plan, &calls, low, high, samples, recording, error);
+    status = spurity_layout_stream(input, plan, &calls, low, high, samples, recording, error);
     if (status)
         stream->bytes = (struct spurity_bytes){.fd = -1}; /* still the caller's */
     if (status)

@@ -11,8 +11,8 @@ struct spurity_piece {
     uint64_t samples;
 };
 
-/** What a file says of its samples.  Start with spurity_plan_init. */
-struct spurity_plan {
+/** What a file says of its samples.  Start with spurity_layout_init. */
+struct spurity_layout {
     spurity_sample_format format; /* of the stream; `swapped` is set from the options */
     double rate_hz;               /* 0 = not told */
     double usable_hz;             /* NaN = not told */
@@ -24,28 +24,29 @@ struct spurity_plan {
     size_t segment_count;
     const char *center_says, *rate_says, *full_scale_says; /* where a file tells it: "'captures[0].core:frequency'" */
 };
-void spurity_plan_init(struct spurity_plan *plan);
-void spurity_plan_free(struct spurity_plan *plan);
+void spurity_layout_init(struct spurity_layout *plan);
+void spurity_layout_free(struct spurity_layout *plan);
 /** One piece from `offset` on to the end of the data; a rest that is no whole frame is left out with a note.  INVALID
  * when there is no frame. */
-spurity_status spurity_plan_whole(spurity_input *input, struct spurity_plan *plan, const struct spurity_bytes *bytes,
-                                  uint64_t offset, spurity_error *error);
-size_t spurity_plan_frame_bytes(const struct spurity_plan *plan);
+spurity_status spurity_layout_whole(spurity_input *input, struct spurity_layout *plan,
+                                    const struct spurity_bytes *bytes, uint64_t offset, spurity_error *error);
+size_t spurity_layout_frame_bytes(const struct spurity_layout *plan);
 
 /** Lets --channel choose; a file with several is refused where nothing chooses. */
-spurity_status spurity_plan_channel(spurity_input *input, struct spurity_plan *plan, const char *two_real,
-                                    spurity_recording *recording, spurity_error *error);
+spurity_status spurity_layout_channel(spurity_input *input, struct spurity_layout *plan, const char *two_real,
+                                      spurity_recording *recording, spurity_error *error);
 /** Lets --datatype, --rate, --center, --full-scale, --swapped override; every fact becomes a finding. */
-spurity_status spurity_plan_settle(spurity_input *input, struct spurity_plan *plan, spurity_recording *recording,
-                                   spurity_error *error);
+spurity_status spurity_layout_settle(spurity_input *input, struct spurity_layout *plan, spurity_recording *recording,
+                                     spurity_error *error);
 
 /** Makes the recording's capture over bytes, which it takes over at success; fills digest and facts. */
-spurity_status spurity_plan_open(spurity_input *input, const struct spurity_plan *plan, struct spurity_bytes *bytes,
-                                 spurity_recording *recording, spurity_error *error);
-/** As spurity_plan_open, over a stream of the reader's own, without digest; user is closed by the caller on failure. */
-spurity_status spurity_plan_stream(spurity_input *input, const struct spurity_plan *plan,
-                                   const spurity_capture_stream *stream, double rail_low, double rail_high,
-                                   uint64_t samples, spurity_recording *recording, spurity_error *error);
+spurity_status spurity_layout_open(spurity_input *input, const struct spurity_layout *plan, struct spurity_bytes *bytes,
+                                   spurity_recording *recording, spurity_error *error);
+/** As spurity_layout_open, over a stream of the reader's own, without digest; user is closed by the caller on failure.
+ */
+spurity_status spurity_layout_stream(spurity_input *input, const struct spurity_layout *plan,
+                                     const spurity_capture_stream *stream, double rail_low, double rail_high,
+                                     uint64_t samples, spurity_recording *recording, spurity_error *error);
 
 /** Nearly all printable, with a digit: a sweep, whatever --rate and --datatype say of other files.  Samples this tame
  * do not occur: even weak noise about a middle of 127.5 has many bytes of 127 and more. */

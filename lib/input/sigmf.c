@@ -115,7 +115,7 @@ static bool same_facts(const struct spurity_metadata_segment *one, const struct 
     return centre && one->overload == two->overload && !two->apart;
 }
 
-static void add_segment(struct spurity_plan *plan, const struct spurity_metadata_segment *told,
+static void add_segment(struct spurity_layout *plan, const struct spurity_metadata_segment *told,
                         const struct spurity_metadata_segment *before, uint64_t first)
 {
     if (isfinite(told->usable_hz) && !(plan->usable_hz <= told->usable_hz))
@@ -134,10 +134,10 @@ static void note_beyond(struct recording_files *files, size_t segment)
 }
 
 /** Pieces and segments of the stream, whose sample 0 is the first segment's first. */
-static spurity_status lay_out(struct recording_files *files, struct spurity_plan *plan, uint64_t end)
+static spurity_status lay_out(struct recording_files *files, struct spurity_layout *plan, uint64_t end)
 {
     const struct spurity_metadata *metadata = &files->metadata;
-    const size_t frame = spurity_plan_frame_bytes(plan), count = metadata->segment_count;
+    const size_t frame = spurity_layout_frame_bytes(plan), count = metadata->segment_count;
     const uint64_t base = base_of(files);
     const struct spurity_metadata_segment *before = NULL;
     uint64_t headers = 0, first = 0;
@@ -177,10 +177,10 @@ static spurity_status lay_out(struct recording_files *files, struct spurity_plan
     return SPURITY_OK;
 }
 
-static void note_remains(struct recording_files *files, const struct spurity_plan *plan, uint64_t end)
+static void note_remains(struct recording_files *files, const struct spurity_layout *plan, uint64_t end)
 {
     const struct spurity_metadata *metadata = &files->metadata;
-    const size_t frame = spurity_plan_frame_bytes(plan);
+    const size_t frame = spurity_layout_frame_bytes(plan);
     const struct spurity_piece *last = &plan->pieces[plan->piece_count - 1];
     const uint64_t rest = end > last->offset ? (end - last->offset) % frame : 0;
     const uint64_t base = metadata->segment_count ? metadata->segments[0].start : 0;
@@ -198,7 +198,7 @@ static void note_remains(struct recording_files *files, const struct spurity_pla
                             "'captures[0].core:sample_start' is %llu", (unsigned long long)metadata->segments[0].start);
 }
 
-static spurity_status find_pieces(struct recording_files *files, struct spurity_plan *plan)
+static spurity_status find_pieces(struct recording_files *files, struct spurity_layout *plan)
 {
     const struct spurity_metadata *metadata = &files->metadata;
     const uint64_t size = files->data.size;
@@ -215,7 +215,7 @@ static spurity_status find_pieces(struct recording_files *files, struct spurity_
     if (!metadata->segment_count) {
         struct spurity_bytes shorter = files->data;
         shorter.size -= metadata->trailing_bytes;
-        return spurity_plan_whole(files->input, plan, &shorter, 0, files->error);
+        return spurity_layout_whole(files->input, plan, &shorter, 0, files->error);
     }
     spurity_status status = lay_out(files, plan, size - metadata->trailing_bytes);
     if (!status)
@@ -226,7 +226,7 @@ static spurity_status find_pieces(struct recording_files *files, struct spurity_
 /* ---- settle ----------------------------------------------------------------------------------------------------- */
 
 /** --datatype over the file's; two real channels said to be complex are I and Q after all. */
-static void settle_datatype(struct recording_files *files, struct spurity_plan *plan)
+static void settle_datatype(struct recording_files *files, struct spurity_layout *plan)
 {
     const struct spurity_metadata *metadata = &files->metadata;
     char said[8], told[8];
@@ -271,8 +271,8 @@ static spurity_status check_digest(struct recording_files *files)
 static spurity_status make_capture(struct recording_files *files)
 {
     static const char two_real[] = "say --channel 1 or 2; if they are I and Q, say a complex --datatype";
-    struct spurity_plan plan;
-    spurity_plan_init(&plan);
+    struct spurity_layout plan;
+    spurity_layout_init(&plan);
     plan.rate_hz = files->metadata.rate_hz;
     plan.rate_says = "'core:sample_rate'";
     plan.center_says = "'core:frequency'";
@@ -282,16 +282,16 @@ static spurity_status make_capture(struct recording_files *files)
     memcpy(files->recording->facts.title, files->metadata.title, sizeof files->recording->facts.title);
     spurity_input_clean(files->recording->facts.data, sizeof files->recording->facts.data, bare(files->data.name),
                         strlen(bare(files->data.name)));
-    spurity_status status = spurity_plan_channel(files->input, &plan, two_real, files->recording, files->error);
+    spurity_status status = spurity_layout_channel(files->input, &plan, two_real, files->recording, files->error);
     if (!status)
         status = find_pieces(files, &plan);
     if (!status)
-        status = spurity_plan_settle(files->input, &plan, files->recording, files->error);
+        status = spurity_layout_settle(files->input, &plan, files->recording, files->error);
     if (!status)
         status = check_digest(files);
     if (!status)
-        status = spurity_plan_open(files->input, &plan, &files->data, files->recording, files->error);
-    spurity_plan_free(&plan);
+        status = spurity_layout_open(files->input, &plan, &files->data, files->recording, files->error);
+    spurity_layout_free(&plan);
     return status;
 }
 

@@ -17,7 +17,7 @@ static spurity_emission *add(spurity_measurement *m)
         return NULL;
     m->emissions = emissions;
     spurity_emission *emission = &m->emissions[m->emission_count++];
-    *emission = (spurity_emission){.trustworthy = true};
+    *emission = (spurity_emission){.trustworthy = true, .line = -1};
     return emission;
 }
 
@@ -72,6 +72,7 @@ static void set_level(const spurity_measurement *m, spurity_emission *emission, 
 {
     const spurity_measured_file *mine = &m->files[file];
     emission->file = file;
+    emission->scale_db = db;
     emission->level_dbm = db + mine->dbm_offset;
     emission->level_dbc = db - mine->carrier_db;
     emission->uncertainty_dbm = (spurity_uncertainty){0};
@@ -156,13 +157,15 @@ static bool is_front_end_unproven(const spurity_measurement *m, int file, size_t
     return f0 < part.cut_low_hz || f0 > part.cut_high_hz;
 }
 
-static spurity_status add_line(spurity_measurement *m, int file, const spurity_line *line, spurity_error *error)
+static spurity_status add_line(spurity_measurement *m, int file, size_t index, spurity_error *error)
 {
+    const spurity_line *line = spurity_survey_line(m->sources[file].survey, index);
     spurity_emission *emission = add(m);
     if (!emission)
         return spurity_report_memory(error);
     classify(m, file, line, emission);
     emission->seen = true;
+    emission->line = (long)index;
     emission->trustworthy = line->trustworthy;
     emission->skirt = may_be_skirt(m, file, line);
     emission->character = line->character;
@@ -326,7 +329,7 @@ static spurity_status add_lines_of(spurity_measurement *m, int file, const spuri
             continue;
         if (!counts(m, file, line))
             continue;
-        spurity_status status = add_line(m, file, line, error);
+        spurity_status status = add_line(m, file, i, error);
         if (status)
             return status;
     }

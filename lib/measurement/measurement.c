@@ -109,6 +109,18 @@ double spurity_emission_expanded(const spurity_emission *emission, bool ratio, b
     return spurity_uncertainty_expanded(&list);
 }
 
+void spurity_measurement_use_bandwidth(spurity_measurement *measurement, double hz)
+{
+    if (measurement->point->bandwidth_hz > 0 || !(hz > 0))
+        return;
+    for (size_t i = 0; i < measurement->emission_count; i++) {
+        spurity_emission *one = &measurement->emissions[i];
+        if (one->kind == SPURITY_CLOSE_IN || one->kind == SPURITY_SPURIOUS)
+            one->kind = fabs(one->frequency_hz - measurement->carrier.frequency_hz) <= 2.5 * hz ? SPURITY_CLOSE_IN
+                                                                                                : SPURITY_SPURIOUS;
+    }
+}
+
 double spurity_measurement_bandwidth(const spurity_measurement *measurement, bool *assumed)
 {
     const spurity_test_point *point = measurement->point;

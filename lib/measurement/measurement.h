@@ -142,7 +142,9 @@ typedef struct spurity_emission {
     bool clipped;                    /* no higher than what clipping in its file can make: an upper bound */
     double at_most_dbm, at_most_dbc; /* of an artefact that another file settles: its bound of what the transmitter
                                         may have there; NaN = none does */
-    bool stepped; /* held still under two pad steps: what the instrument can have of it is in read_*_db */
+    bool stepped;    /* held still under two pad steps: what the instrument can have of it is in read_*_db */
+    long line;       /* index in its file's survey; -1 = not seen */
+    double scale_db; /* level on its file's scale as first read there (other files may have moved level_*) */
 } spurity_emission;
 
 /** A reading tells a frequency to about this part of its RBW; finer digits are not printed. */
@@ -225,6 +227,10 @@ SPURITY_API double spurity_necessary_bandwidth(const char *emission, double carr
  *  *assumed (may be NULL) tells whether nobody said it. */
 SPURITY_API double spurity_measurement_bandwidth(const spurity_measurement *measurement, bool *assumed);
 
+/** Takes hz for the bandwidth by which emissions are close-in, where the user named none: a service's rules know the
+ * channel's. Names the emissions anew; nothing else hangs on it. */
+SPURITY_API void spurity_measurement_use_bandwidth(spurity_measurement *measurement, double hz);
+
 /** Adds the contributions of a level to `list`: lump dBm/dBc split into a part shared by all levels ("instrument
  * absolute") and one of its own (named after `own`). */
 SPURITY_API void spurity_measurement_lump(const spurity_test_point *point, const char *own, spurity_uncertainty *list);
@@ -240,6 +246,59 @@ SPURITY_API double spurity_measurement_expanded(const spurity_measurement *measu
 SPURITY_API spurity_status spurity_source_spectrum(const spurity_test_point *point, const spurity_source *source,
                                                    spurity_capture *capture, const spurity_watch *watch,
                                                    spurity_spectrum **spectrum, spurity_error *error);
+
+/* ---- the spectrum about a modulated carrier ------------------------------------------------------ */
+
+/** A segment of a file's trace as masks and occupied bandwidth take it: its RBW is known. */
+typedef struct spurity_band_trace {
+    int file;
+    size_t segment;
+    double from_hz, to_hz; /* what its points cover, gaps between */
+    double rbw_hz, noise_bandwidth_hz, step_hz;
+    spurity_detector detector;
+    double averages;
+} spurity_band_trace;
+/** The segments that reach into [from, to], at most `most`. */
+SPURITY_API size_t spurity_measurement_band_traces(const spurity_measurement *measurement, double from_hz, double to_hz,
+                                                   spurity_band_trace *traces, size_t most);
+/** Mean bound of a hidden line in [from, to] as far as the trace reaches, dB against the carrier in it: the lower, the
+ * more it shows.  +infinity where scales cannot be compared. */
+SPURITY_API double spurity_measurement_band_depth(const spurity_measurement *measurement,
+                                                  const spurity_band_trace *trace, double from_hz, double to_hz);
+
+/** What a resolution filter of another bandwidth would read at one frequency.  Levels in dB of the file's scale. */
+typedef struct spurity_band_reading {
+    double level_db;
+    double bound_db;        /* and a line that noise may hide there: never under level_db */
+    double floor_db;        /* mean noise of the bench in the same bandwidth */
+    double leak_db;         /* of level_db what the trace's own filter may let in from outside the stretch, at most */
+    double low_db, high_db; /* the true level may stand above (below) by this much, by detector and spacing */
+    bool signal;            /* an emission was seen here, not the floor alone */
+    bool blind;             /* nothing can be said: gap, points too far apart, a receiver's hole */
+    char reason[32];        /* of a blind one */
+} spurity_band_reading;
+/** Mean power in reference_hz about hz: where the RBW is narrower (by a tenth and more) the readings weighted so that
+ * the two filters together are a Gaussian one of the reference bandwidth (B^2 = RBW^2 + G^2), counting only what stands
+ * in [from, to]; else the reading itself.  A line reads its level, noise its density times 1.0645 B.  False out of
+ * range. */
+SPURITY_API bool spurity_measurement_read_band(const spurity_measurement *measurement, const spurity_band_trace *trace,
+                                               double hz, double from_hz, double to_hz, double reference_hz,
+                                               spurity_band_reading *reading);
+
+/** All that stands within half_hz of centre_hz, the floor taken out. */
+typedef struct spurity_band_figure {
+    double power_db;            /* of the file's scale */
+    double lines_db;            /* sum of what stands up as lines apart from one another; NaN without */
+    double strongest_db;        /* the strongest reading */
+    double floor_share;         /* the floor's power over power_db's */
+    double centroid_hz, rms_hz; /* mean frequency by power, and deviation about it */
+    double low_hz, high_hz;     /* half a per cent of the power lies below, half a per cent above */
+    double narrow_hz, wide_hz;  /* high_hz - low_hz if the outer readings were high, or low, by doubt_db */
+} spurity_band_figure;
+/** False where the trace does not cover it all or nothing stands above the floor. */
+SPURITY_API bool spurity_measurement_band_figure(const spurity_measurement *measurement,
+                                                 const spurity_band_trace *trace, double centre_hz, double half_hz,
+                                                 double doubt_db, spurity_band_figure *figure);
 
 #ifdef __cplusplus
 }

@@ -37,14 +37,16 @@ typedef struct spurity_shown_emission {
     double frequency_hz, frequency_uncertainty_hz, level_dbm, level_dbc;
     double at_most_dbm, at_most_dbc; /* of an artefact that another file settles; NaN */
     bool seen, at_most;              /* seen or not, its level is a bound */
-    long judgement;                  /* index, -1 = not judged */
+    long judgement;                  /* the worst; index, -1 = not judged */
+    long strictest;                  /* the one with the lowest limit, -1 = none has a figure */
+    bool reportable;                 /* false: judged, and so far inside every limit that it need not be reported */
 } spurity_shown_emission;
 
 typedef struct spurity_shown_judgement {
     const char *rules, *clause, *group, *quantity, *unit, *binding, *outcome;
     long emission; /* -1 = a stretch or the carrier */
     double frequency_hz, from_hz, to_hz, measured, limit, margin, uncertainty;
-    bool at_most, confirmed;
+    bool at_most, confirmed, reportable;
     int rank; /* 0 pass .. 5 fail, the order of a verdict */
 } spurity_shown_judgement;
 
@@ -52,6 +54,7 @@ typedef struct spurity_shown_judgement {
 typedef struct spurity_shown {
     const spurity_result *result;
     bool judged; /* false: a measurement */
+    size_t sets; /* of rules */
     size_t emission_count, judgement_count;
     spurity_shown_emission *emissions;
     spurity_shown_judgement *judgements;
@@ -107,6 +110,12 @@ typedef struct spurity_picture_kind {
 } spurity_picture_kind;
 /** Row of a kind; NULL when there is none. */
 const spurity_picture_kind *spurity_picture_kind_of(const char *name);
+
+/** Row of a kind, or INVALID with the kinds there are. */
+spurity_status spurity_picture_kind_find(const char *name, const spurity_picture_kind **kind, spurity_error *error);
+/** Draws a program of that kind; SYSTEM when the picture does not end as such a file does. */
+spurity_status spurity_picture_draw(const spurity_picture_kind *kind, const spurity_buffer *program, spurity_bytes *out,
+                                    spurity_error *error);
 
 /** The gnuplot program that draws a result: our script behind its data. */
 spurity_status spurity_picture_program(const spurity_result *result, const char *kind, spurity_buffer *program,

@@ -26,11 +26,29 @@ typedef struct spurity_text_options {
 SPURITY_API spurity_status spurity_output_text(const spurity_result *result, const spurity_text_options *options,
                                                spurity_bytes *out, spurity_error *error);
 
+/** A plan as a technician reads it before keying: the answer, what would do harm, the way from the set to the
+ *  instrument, what to sweep, what could be shown, the command line for afterwards, cautions.  SYSTEM when memory is
+ *  out. */
+SPURITY_API spurity_status spurity_output_plan(const spurity_plan_report *report, const spurity_text_options *options,
+                                               spurity_bytes *out, spurity_error *error);
+/** The skeleton of a session file (YAML, docs/session.md) that asks for what the plan asks for. */
+SPURITY_API spurity_status spurity_output_session(const spurity_plan_report *report, spurity_bytes *out,
+                                                  spurity_error *error);
+/** The name under which a sweep of the plan (capture: of its captures) is to be saved, "range-2.csv"; no two of a plan
+ * are alike.  size > 0; returns text. */
+SPURITY_API char *spurity_output_plan_file(const spurity_plan *plan, bool capture, size_t index, char *text,
+                                           size_t size);
+
 /** Picture by suffix kind "svg", "png", "pdf" (another, or a result without picture data: INVALID) through gnuplot (a
  * child process, found in PATH).  The plot script is embedded.  SYSTEM when gnuplot is missing, fails, or its picture
  * does not end properly; no text of a file or option reaches gnuplot as code. */
 SPURITY_API spurity_status spurity_output_picture(const spurity_result *result, const char *kind, spurity_bytes *out,
                                                   spurity_error *error);
+
+/** Picture of what a set of rules allows one transmitter, kinds as above.  INVALID without a carrier, or where no level
+ * can be told for want of an option (named). */
+SPURITY_API spurity_status spurity_output_limits(const spurity_rules *rules, const spurity_conditions *conditions,
+                                                 const char *kind, spurity_bytes *out, spurity_error *error);
 
 #ifdef __cplusplus
 }

@@ -31,25 +31,40 @@ static bool ends_well(const spurity_picture_kind *kind, const spurity_buffer *pi
     return false;
 }
 
-spurity_status spurity_output_picture(const spurity_result *result, const char *kind_name, spurity_bytes *out,
-                                      spurity_error *error)
+spurity_status spurity_picture_kind_find(const char *name, const spurity_picture_kind **kind, spurity_error *error)
 {
-    *out = (spurity_bytes){0};
-    const spurity_picture_kind *kind = spurity_picture_kind_of(kind_name);
-    if (!kind)
-        return spurity_reportf(error, SPURITY_INVALID, (spurity_place){0}, "svg, png or pdf",
-                               "end the picture's name in .svg, .png or .pdf", "picture kind '%s'",
-                               kind_name ? kind_name : "");
-    spurity_buffer program = {0}, picture = {0};
-    spurity_status status = spurity_picture_program(result, kind->name, &program, error);
-    if (!status)
-        status = spurity_gnuplot_run("gnuplot", &program, SECONDS_MOST, &picture, error);
+    *kind = spurity_picture_kind_of(name);
+    if (*kind)
+        return SPURITY_OK;
+    return spurity_reportf(error, SPURITY_INVALID, (spurity_place){0}, "svg, png or pdf",
+                           "end the picture's name in .svg, .png or .pdf", "picture kind '%s'", name ? name : "");
+}
+
+spurity_status spurity_picture_draw(const spurity_picture_kind *kind, const spurity_buffer *program, spurity_bytes *out,
+                                    spurity_error *error)
+{
+    spurity_buffer picture = {0};
+    spurity_status status = spurity_gnuplot_run("gnuplot", program, SECONDS_MOST, &picture, error);
     if (!status && !ends_well(kind, &picture))
         status = spurity_report(error, SPURITY_SYSTEM, (spurity_place){0}, "a picture cut short by gnuplot", NULL,
                                 "see whether a disk is full");
     if (!status)
         status = spurity_buffer_give(&picture, out, error);
-    spurity_buffer_release(&program);
     spurity_buffer_release(&picture);
+    return status;
+}
+
+spurity_status spurity_output_picture(const spurity_result *result, const char *kind_name, spurity_bytes *out,
+                                      spurity_error *error)
+{
+    const spurity_picture_kind *kind = NULL;
+    spurity_buffer program = {0};
+    *out = (spurity_bytes){0};
+    spurity_status status = spurity_picture_kind_find(kind_name, &kind, error);
+    if (!status)
+        status = spurity_picture_program(result, kind->name, &program, error);
+    if (!status)
+        status = spurity_picture_draw(kind, &program, out, error);
+    spurity_buffer_release(&program);
     return status;
 }

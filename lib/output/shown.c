@@ -56,9 +56,13 @@ static spurity_shown_emission emission_at(const spurity_result *result, size_t i
         .at_most = !is_true(result, list, index, "seen") || is_true(result, list, index, "front_end_unproven") ||
                    !strcmp(spurity_shown_text(result, list, index, "kind"), "receiver artefact"),
         .judgement = -1,
+        .strictest = -1,
     };
     if (!emission.ratio[0])
         emission.ratio = NULL;
+    double strictest = spurity_shown_number(result, list, index, "strictest/judgement");
+    if (strictest >= 0 && strictest < (double)spurity_result_length(result, "judgements"))
+        emission.strictest = (long)strictest;
     return emission;
 }
 
@@ -85,6 +89,8 @@ static spurity_shown_judgement judgement_at(const spurity_result *result, size_t
         .at_most = is_true(result, list, index, "at_most"),
         .confirmed = !strcmp(spurity_shown_text(result, list, index, "status"), "confirmed"),
     };
+    bool inside = judgement.emission >= 0 && judgement.margin > 20; /* a result that does not say yet */
+    judgement.reportable = is_true(result, list, index, "reportable") || !inside;
     judgement.rank = spurity_outcome_rank(judgement.outcome);
     return judgement;
 }
@@ -108,6 +114,7 @@ spurity_status spurity_shown_load(const spurity_result *result, spurity_shown *s
         spurity_shown_release(shown);
         return spurity_report_memory(error);
     }
+    shown->sets = spurity_result_length(result, "verdicts");
     shown->emission_count = emissions;
     shown->judgement_count = judgements;
     for (size_t i = 0; i < emissions; i++)
@@ -118,8 +125,14 @@ spurity_status spurity_shown_load(const spurity_result *result, spurity_shown *s
         if (one->emission < 0 || (size_t)one->emission >= emissions)
             continue;
         long *worst = &shown->emissions[one->emission].judgement;
+        shown->emissions[one->emission].reportable |= one->reportable;
         if (*worst < 0 || is_worse(one, &shown->judgements[*worst]))
             *worst = (long)i;
+    }
+    for (size_t i = 0; i < emissions; i++) {
+        spurity_shown_emission *one = &shown->emissions[i];
+        one->reportable = one->reportable || one->judgement < 0;
+        one->strictest = one->strictest < 0 ? one->judgement : one->strictest;
     }
     return SPURITY_OK;
 }

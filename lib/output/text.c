@@ -203,10 +203,18 @@ static void set_frequency(table *rows, size_t row, size_t column, double hz, dou
     set(rows, row, column, words);
 }
 
-/* Limit, margin, U, clause, outcome from one column on. */
-static void set_judgement(table *rows, size_t row, size_t column, const spurity_shown_judgement *one)
+/* "97.307(e)"; among several rule sets "us-amateur 97.307(e)". */
+static const char *clause_words(const page *at, const char *rules, const char *clause, char *words, size_t size)
 {
-    char words[80], figure[40];
+    snprintf(words, size, "%.40s%s%.60s", at->shown.sets > 1 ? rules : "", at->shown.sets > 1 && clause[0] ? " " : "",
+             clause);
+    return words;
+}
+
+/* Limit, margin, U, clause, outcome from one column on. */
+static void set_judgement(const page *at, table *rows, size_t row, size_t column, const spurity_shown_judgement *one)
+{
+    char words[112], figure[40];
     set(rows, row, column, one->binding);
     if (!one->binding[0])
         set_figure(rows, row, column, "", one->limit, one->unit);
@@ -215,7 +223,7 @@ static void set_judgement(table *rows, size_t row, size_t column, const spurity_
     if (isfinite(one->margin) && isfinite(one->uncertainty) && strcmp(one->unit, "Hz") != 0)
         snprintf(words, sizeof words, "\u00b1%s", spurity_format_db(figure, sizeof figure, one->uncertainty));
     set(rows, row, column + 2, words);
-    set(rows, row, column + 3, one->clause);
+    set(rows, row, column + 3, clause_words(at, one->rules, one->clause, words, sizeof words));
     set(rows, row, column + 4, one->outcome);
     rows->rank[row] = one->rank;
 }
@@ -254,6 +262,18 @@ static void write_reasons(page *at, size_t verdict)
     }
 }
 
+/* What one of several rule sets says. */
+static void write_own_headline(page *at, size_t verdict, int rank)
+{
+    const char *words = spurity_shown_text(at->shown.result, "verdicts", verdict, "headline");
+    if (!words[0]) /* a result that has none yet */
+        words = spurity_shown_text(at->shown.result, "verdicts", verdict, "verdict");
+    style(at, outcome_style(rank));
+    spurity_buffer_blanks(&at->out, 2);
+    paragraph(at, 2, 6, words);
+    style(at, "0");
+}
+
 static void write_head(page *at)
 {
     const spurity_result *result = at->shown.result;
@@ -267,17 +287,19 @@ static void write_head(page *at)
     style(at, outcome_style(spurity_outcome_rank(spurity_result_text(result, "verdict"))));
     paragraph(at, 0, 2, spurity_result_text(result, "headline"));
     style(at, "0");
-    for (size_t i = 0; i < spurity_result_length(result, "verdicts"); i++) {
+    int rank = spurity_outcome_rank(spurity_result_text(result, "verdict"));
+    bool told = false; /* the headline tells the facts of the first of the worst */
+    for (size_t i = 0; i < at->shown.sets; i++) {
         char words[700];
-        snprintf(
-            words, sizeof words, "%.40s: %.200s (%.200s)%s%.20s", spurity_shown_text(result, "verdicts", i, "rules/id"),
-            spurity_shown_text(result, "verdicts", i, "rules/title"),
-            spurity_shown_text(result, "verdicts", i, "rules/edition"),
-            spurity_result_length(result, "verdicts") > 1 ? ": " : "",
-            spurity_result_length(result, "verdicts") > 1 ? spurity_shown_text(result, "verdicts", i, "verdict") : "");
+        int own = spurity_outcome_rank(spurity_shown_text(result, "verdicts", i, "verdict"));
+        snprintf(words, sizeof words, "%.40s: %.200s (%.200s)", spurity_shown_text(result, "verdicts", i, "rules/id"),
+                 spurity_shown_text(result, "verdicts", i, "rules/title"),
+                 spurity_shown_text(result, "verdicts", i, "rules/edition"));
         note(at, words);
-        bool passed = spurity_outcome_rank(spurity_shown_text(result, "verdicts", i, "verdict")) == 0;
-        if (!passed)
+        if (told || own != rank)
+            write_own_headline(at, i, own);
+        told = told || own == rank;
+        if (own)
             write_reasons(at, i);
     }
 }
@@ -286,6 +308,62 @@ static void append(char *words, size_t size, const char *more)
 {
     size_t used = strlen(words);
     snprintf(words + used, size - used, "%s", more);
+}
+
+/* What --bandwidth said against what the channel authorises; "" where nothing was said or both agree. */
+static const char *told_words(const spurity_result *result, size_t verdict, double of_channel, char *words, size_t size)
+{
+    char figure[48], path[64];
+    double taken = spurity_shown_number(result, "verdicts", verdict, "authorised_bandwidth_hz");
+    snprintf(path, sizeof path, "verdicts/%zu/bandwidth_refused", verdict);
+    words[0] = '\0';
+    if (isfinite(taken) && fabs(taken - of_channel) > 1)
+        snprintf(words, size, "; taken as %s by --bandwidth",
+                 spurity_format_frequency(figure, sizeof figure, taken, 6));
+    else if (spurity_result_true(result, path))
+        snprintf(words, size, "; what --bandwidth said is more, and not taken");
+    return words;
+}
+
+/* The channel a service has the carrier on, or that it has none there. */
+static void write_channel(page *at, size_t verdict)
+{
+    static const char list[] = "verdicts";
+    const spurity_result *result = at->shown.result;
+    char words[300], place[48], width[48], away[96];
+    const char *number = spurity_shown_text(result, list, verdict, "channel/number");
+    double hz = spurity_shown_number(result, list, verdict, "channel/frequency_hz");
+    double bandwidth = spurity_shown_number(result, list, verdict, "channel/bandwidth_hz");
+    if (number[0]) {
+        snprintf(words, sizeof words, "%.40s channel %.20s, %s",
+                 spurity_shown_text(result, list, verdict, "channel/service"), number,
+                 spurity_format_frequency(place, sizeof place, hz, 8));
+        if (isfinite(bandwidth)) {
+            append(words, sizeof words, " (authorised ");
+            append(words, sizeof words, spurity_format_frequency(width, sizeof width, bandwidth, 6));
+            append(words, sizeof words, told_words(result, verdict, bandwidth, away, sizeof away));
+            append(words, sizeof words, ")");
+        }
+        indented(at, 2, words);
+        return;
+    }
+    number = spurity_shown_text(result, list, verdict, "nearest_channel/number");
+    if (!number[0])
+        return;
+    char path[64];
+    snprintf(path, sizeof path, "verdicts/%zu/nearest_channel/certain", verdict);
+    double offset = spurity_shown_number(result, list, verdict, "nearest_channel/offset_hz");
+    spurity_format_frequency(place, sizeof place,
+                             spurity_shown_number(result, list, verdict, "nearest_channel/frequency_hz"), 8);
+    if (spurity_result_true(result, path))
+        snprintf(words, sizeof words, "on no channel of %.40s; the nearest is %.20s, %s, %s away",
+                 spurity_shown_text(result, list, verdict, "rules/id"), number, place,
+                 spurity_word_frequency(fabs(offset), fabs(offset) / 100, away, sizeof away));
+    else
+        snprintf(words, sizeof words,
+                 "read too coarsely to tell the channel of %.40s (the nearest is %.20s, %s): say --carrier",
+                 spurity_shown_text(result, list, verdict, "rules/id"), number, place);
+    indented(at, 2, words);
 }
 
 static void write_carrier(page *at)
@@ -319,6 +397,8 @@ static void write_carrier(page *at)
     }
     heading(at, "carrier");
     indented(at, 2, words);
+    for (size_t i = 0; i < at->shown.sets; i++)
+        write_channel(at, i);
 }
 
 /* "4.7 W", "146.94 MHz", "-16.0 dBm" in the judgement's unit. */
@@ -346,7 +426,7 @@ static void write_carrier_judgements(page *at)
 {
     for (size_t i = 0; i < at->shown.judgement_count; i++) {
         const spurity_shown_judgement *one = &at->shown.judgements[i];
-        char words[500], measured[64], limit[64], margin[64];
+        char words[500], measured[64], limit[64], margin[112];
         if (!is_of_carrier(one))
             continue;
         snprintf(words, sizeof words, "%.48s%s %s", one->quantity, one->at_most ? " at most" : "",
@@ -354,7 +434,8 @@ static void write_carrier_judgements(page *at)
         if (!isfinite(one->measured))
             snprintf(words, sizeof words, "%.48s", one->quantity);
         if (one->binding[0] || isfinite(one->limit)) {
-            append(words, sizeof words, ", limit ");
+            bool place = !strcmp(one->quantity, "band") || !strcmp(one->quantity, "channel");
+            append(words, sizeof words, place ? ", " : ", limit ");
             append(words, sizeof words,
                    one->binding[0] ? one->binding : in_unit(limit, sizeof limit, one->limit, one->unit));
         }
@@ -363,7 +444,7 @@ static void write_carrier_judgements(page *at)
             append(words, sizeof words, spurity_word_margin(one, margin, sizeof margin));
         }
         append(words, sizeof words, " (");
-        append(words, sizeof words, one->clause);
+        append(words, sizeof words, clause_words(at, one->rules, one->clause, margin, sizeof margin));
         append(words, sizeof words, "): ");
         append(words, sizeof words, one->outcome);
         indented(at, 2, words);
@@ -401,19 +482,60 @@ static void write_captures(page *at)
 
 /* ---- emissions ------------------------------------------------------------------------------------------------- */
 
-/* Which emissions get a row: all, or the worst where there are too many.  Marks them in `keep`. */
-static size_t choose(const spurity_shown *shown, bool *keep)
+/* Harmonics 2 and 3 are always told, and all that were asked for by number. */
+static bool is_told_always(const page *at, const spurity_shown_emission *one)
 {
+    const char *asked = spurity_result_text(at->shown.result, "settings/harmonics/from");
+    bool harmonic = !strcmp(one->kind, "harmonic");
+    return one->reportable || (harmonic && (one->order <= 3 || (asked && strcmp(asked, "default") != 0)));
+}
+
+/* What is told in one line: how many, how many of them bounds only. */
+struct quiet {
+    size_t count, unseen;
+};
+
+/* Which emissions get a row: all that are told, or the worst where there are too many.  Marks them in `keep`; the rest
+ * counts in *quiet (alone it gets a row) or in *left_out. */
+static void choose(const page *at, bool *keep, struct quiet *quiet, size_t *left_out)
+{
+    const spurity_shown *shown = &at->shown;
     size_t kept = 0;
+    for (size_t i = 0; i < shown->emission_count; i++) {
+        bool told = is_told_always(at, &shown->emissions[i]);
+        quiet->count += !told;
+        quiet->unseen += !told && !shown->emissions[i].seen;
+    }
+    if (quiet->count == 1)
+        *quiet = (struct quiet){0};
     for (int rank = 5; rank >= -1; rank--)
-        for (size_t i = 0; i < shown->emission_count && kept < ROWS_MOST; i++) {
-            long judged = shown->emissions[i].judgement;
-            if ((judged < 0 ? -1 : shown->judgements[judged].rank) != rank)
+        for (size_t i = 0; i < shown->emission_count; i++) {
+            const spurity_shown_emission *one = &shown->emissions[i];
+            if ((one->judgement < 0 ? -1 : shown->judgements[one->judgement].rank) != rank ||
+                (quiet->count && !is_told_always(at, one)))
                 continue;
-            keep[i] = true;
-            kept++;
+            keep[i] = kept < ROWS_MOST;
+            kept += keep[i];
+            *left_out += !keep[i];
         }
-    return kept;
+}
+
+/* Among several rule sets a row has the figures of the strictest line, and the worst outcome with its owner. */
+static void set_row_judgement(const page *at, table *rows, size_t row, const spurity_shown_emission *one)
+{
+    char words[112];
+    const spurity_shown_judgement *worst = &at->shown.judgements[one->judgement];
+    const spurity_shown_judgement *strictest = &at->shown.judgements[one->strictest];
+    if (at->shown.sets < 2) {
+        set_judgement(at, rows, row, 4, worst);
+        return;
+    }
+    set_judgement(at, rows, row, 4, strictest);
+    if (worst->rank != strictest->rank) {
+        snprintf(words, sizeof words, "%.24s (%.40s)", worst->outcome, worst->rules);
+        set(rows, row, 8, words);
+        rows->rank[row] = worst->rank;
+    }
 }
 
 static void set_emission(const page *at, table *rows, size_t row, const spurity_shown_emission *one)
@@ -428,9 +550,50 @@ static void set_emission(const page *at, table *rows, size_t row, const spurity_
     set_figure(rows, row, 3, one->at_most ? "\u2265 " : "", settled ? -one->at_most_dbc : -one->level_dbc, "dB");
     rows->rank[row] = -1;
     if (one->judgement >= 0)
-        set_judgement(rows, row, 4, &at->shown.judgements[one->judgement]);
+        set_row_judgement(at, rows, row, one);
     else if (!at->shown.judged)
         set(rows, row, 4, strcmp(one->character, "line") ? one->character : "");
+}
+
+/* What was no line is judged by its power in a bandwidth, which is not the level of the whole: that is told below the
+ * table. */
+static void write_reading(page *at, size_t index)
+{
+    const spurity_shown_judgement *one = &at->shown.judgements[index];
+    const char *reading = spurity_shown_text(at->shown.result, "judgements", index, "reading");
+    char words[240], where[48], level[64];
+    if (!reading[0] || !strcmp(reading, "a line") || !strcmp(reading, "a hidden line") || !isfinite(one->measured))
+        return;
+    snprintf(words, sizeof words, "%s: %s%s, %.100s",
+             spurity_word_frequency(one->frequency_hz, NAN, where, sizeof where), one->at_most ? "at most " : "",
+             in_unit(level, sizeof level, one->measured, one->unit), reading);
+    note(at, words);
+}
+
+/* By what sentence of the rules quiet emissions need not be reported: where all rule sets have one. */
+static const char *unreported_by(const page *at)
+{
+    const char *by = "";
+    for (size_t i = 0; i < at->shown.sets; i++) {
+        by = spurity_shown_text(at->shown.result, "verdicts", i, "unreported_by");
+        if (!by[0])
+            break;
+    }
+    return by;
+}
+
+static void write_quiet(page *at, const struct quiet *quiet)
+{
+    char words[240], unseen[48] = "";
+    const char *by = unreported_by(at);
+    if (quiet->unseen == quiet->count)
+        snprintf(unseen, sizeof unseen, ", none of them seen");
+    else if (quiet->unseen)
+        snprintf(unseen, sizeof unseen, ", %zu of them not seen", quiet->unseen);
+    snprintf(words, sizeof words, "and %zu more%s, more than 20 dB below %s: %s%.60s%s", quiet->count, unseen,
+             at->shown.sets > 1 ? "every limit" : "their limit",
+             by[0] ? "need not be reported (" : "in the JSON result", by, by[0] ? ")" : "");
+    note(at, words);
 }
 
 static void write_emissions(page *at)
@@ -438,10 +601,14 @@ static void write_emissions(page *at)
     static const column_style judged[CELLS] = {{"", false, 0},     {"where", true, 0},   {"level", true, 5},
                                                {"down", true, 4},  {"limit", false, 2},  {"margin", true, 0},
                                                {"U, dB", true, 3}, {"clause", false, 1}, {"", false, 0}};
+    static const column_style several[CELLS] = {{"", false, 0},     {"where", true, 0},      {"level", true, 4},
+                                                {"down", true, 3},  {"limit", false, 2},     {"margin", true, 0},
+                                                {"U, dB", true, 1}, {"strictest", false, 0}, {"", false, 0}};
     static const column_style measured[] = {
         {"", false, 0}, {"where", true, 0}, {"level", true, 0}, {"down", true, 0}, {"", false, 1}};
-    size_t count = at->shown.emission_count;
-    char title[160] = "emissions";
+    size_t count = at->shown.emission_count, left_out = 0;
+    struct quiet quiet = {0};
+    char title[160] = "emissions", words[80];
     if (!count) {
         heading(at, title);
         indented(at, 2, "none seen");
@@ -453,21 +620,26 @@ static void write_emissions(page *at)
         at->out.failed = true;
         goto out;
     }
-    rows->columns = at->shown.judged ? judged : measured;
+    rows->columns = !at->shown.judged ? measured : at->shown.sets > 1 ? several : judged;
     rows->column_count = at->shown.judged ? CELLS : sizeof measured / sizeof measured[0];
-    size_t kept = choose(&at->shown, keep);
+    choose(at, keep, &quiet, &left_out);
     for (size_t i = 0; i < count; i++)
         if (keep[i])
             set_emission(at, rows, rows->row_count++, &at->shown.emissions[i]);
     if (at->shown.judged)
         clause_into_heading(rows, 7, title, sizeof title);
     heading(at, title);
-    write_table(at, rows);
-    if (kept < count) {
-        char words[80];
-        snprintf(words, sizeof words, "and %zu more, none of them worse, in the JSON result", count - kept);
+    if (rows->row_count)
+        write_table(at, rows);
+    for (size_t i = 0; i < count; i++)
+        if (keep[i] && at->shown.emissions[i].judgement >= 0)
+            write_reading(at, (size_t)at->shown.emissions[i].judgement);
+    if (left_out) {
+        snprintf(words, sizeof words, "and %zu more, none of them worse, in the JSON result", left_out);
         note(at, words);
     }
+    if (quiet.count)
+        write_quiet(at, &quiet);
 out:
     free(keep);
     free(rows);
@@ -487,13 +659,16 @@ static void write_stretches(page *at)
     static const column_style columns[] = {{"stretch", false, 0}, {"nearest at", true, 4}, {"at most", true, 5},
                                            {"limit", false, 3},   {"margin", true, 0},     {"U, dB", true, 2},
                                            {"clause", false, 1},  {"", false, 0}};
+    static const column_style several[] = {{"stretch", false, 0}, {"nearest at", true, 3}, {"at most", true, 4},
+                                           {"limit", false, 1},   {"margin", true, 0},     {"U, dB", true, 2},
+                                           {"clause", false, 0},  {"", false, 0}};
     table *rows = calloc(1, sizeof *rows);
-    size_t left_out = 0;
+    size_t left_out = 0, judged[STRETCHES_MOST];
     if (!rows) {
         at->out.failed = true;
         return;
     }
-    rows->columns = columns;
+    rows->columns = at->shown.sets > 1 ? several : columns;
     rows->column_count = sizeof columns / sizeof columns[0];
     for (int rank = 5; rank >= 0; rank--)
         for (size_t i = 0; i < at->shown.judgement_count; i++) {
@@ -506,16 +681,19 @@ static void write_stretches(page *at)
                 continue;
             }
             size_t row = rows->row_count++;
+            judged[row] = i;
             set(rows, row, 0, spurity_word_stretch(one->from_hz, one->to_hz, words, sizeof words));
             set_frequency(rows, row, 1, one->frequency_hz, NAN);
             set(rows, row, 2, isfinite(one->measured) ? in_unit(words, sizeof words, one->measured, one->unit) : "");
-            set_judgement(rows, row, 3, one);
+            set_judgement(at, rows, row, 3, one);
         }
     if (rows->row_count) {
         char title[160] = "where nothing was seen";
         clause_into_heading(rows, 6, title, sizeof title);
         heading(at, title);
         write_table(at, rows);
+        for (size_t i = 0; i < rows->row_count; i++)
+            write_reading(at, judged[i]);
     }
     if (left_out) {
         char words[80];
@@ -528,38 +706,66 @@ static void write_stretches(page *at)
 /* ---- not shown, told, assumed -------------------------------------------------------------------------------------
  */
 
-/* Whether an earlier entry says the same of the same stretch (for another clause). */
-static bool is_repeat(const spurity_result *result, size_t index)
+/* Whether two entries say the same of the same stretch (for other clauses). */
+static bool is_same_gap(const spurity_result *result, size_t a, size_t b)
 {
     static const char list[] = "not_shown";
-    double from = spurity_shown_number(result, list, index, "from_hz");
-    double to = spurity_shown_number(result, list, index, "to_hz");
-    for (size_t i = 0; i < index; i++) {
-        double other_from = spurity_shown_number(result, list, i, "from_hz");
-        double other_to = spurity_shown_number(result, list, i, "to_hz");
-        bool same_from = from == other_from || (isnan(from) && isnan(other_from));
-        bool same_to = to == other_to || (isnan(to) && isnan(other_to));
-        if (same_from && same_to &&
-            !strcmp(spurity_shown_text(result, list, index, "reason"), spurity_shown_text(result, list, i, "reason")) &&
-            !strcmp(spurity_shown_text(result, list, index, "advice"), spurity_shown_text(result, list, i, "advice")))
+    double from = spurity_shown_number(result, list, a, "from_hz"), to = spurity_shown_number(result, list, a, "to_hz");
+    double other_from = spurity_shown_number(result, list, b, "from_hz");
+    double other_to = spurity_shown_number(result, list, b, "to_hz");
+    bool same_from = from == other_from || (isnan(from) && isnan(other_from));
+    bool same_to = to == other_to || (isnan(to) && isnan(other_to));
+    return same_from && same_to &&
+           !strcmp(spurity_shown_text(result, list, a, "reason"), spurity_shown_text(result, list, b, "reason")) &&
+           !strcmp(spurity_shown_text(result, list, a, "advice"), spurity_shown_text(result, list, b, "advice"));
+}
+
+static bool is_repeat(const spurity_result *result, size_t index)
+{
+    for (size_t i = 0; i < index; i++)
+        if (is_same_gap(result, i, index))
             return true;
-    }
     return false;
 }
 
-static void write_gap(page *at, size_t index)
+/* "97.307(e), A-general": the clauses an entry and its repeats hold for. */
+static void gap_clauses(const page *at, size_t index, size_t count, char *words, size_t size)
+{
+    static const char list[] = "not_shown";
+    enum { NAMED_MOST = 4 };
+    const spurity_result *result = at->shown.result;
+    size_t named = 0;
+    words[0] = '\0';
+    for (size_t i = index; i < count; i++) {
+        char one[112];
+        const char *clause = spurity_shown_text(result, list, i, "clause");
+        if (!clause[0] || (i > index && !is_same_gap(result, index, i)))
+            continue;
+        clause_words(at, spurity_shown_text(result, list, i, "rules"), clause, one, sizeof one);
+        if (strstr(words, one))
+            continue;
+        if (named++ < NAMED_MOST) {
+            append(words, size, named > 1 ? ", " : "");
+            append(words, size, one);
+        }
+    }
+    if (named > NAMED_MOST)
+        append(words, size, ", ...");
+}
+
+static void write_gap(page *at, size_t index, size_t count)
 {
     static const char list[] = "not_shown";
     const spurity_result *result = at->shown.result;
-    char words[400], stretch[112], reason[64];
+    char words[800], stretch[112], reason[64], clauses[500];
     spurity_word_stretch(spurity_shown_number(result, list, index, "from_hz"),
                          spurity_shown_number(result, list, index, "to_hz"), stretch, sizeof stretch);
     spurity_plain(reason, sizeof reason, spurity_shown_text(result, list, index, "reason"), 40);
     for (char *mark = strchr(reason, '-'); mark; mark = strchr(mark, '-'))
         *mark = ' ';
-    const char *clause = spurity_shown_text(result, list, index, "clause");
-    snprintf(words, sizeof words, "%s%s%s%s%.60s%s", stretch, stretch[0] ? ": " : "", reason, clause[0] ? " (" : "",
-             clause, clause[0] ? ")" : "");
+    gap_clauses(at, index, count, clauses, sizeof clauses);
+    snprintf(words, sizeof words, "%s%s%s%s%s%s", stretch, stretch[0] ? ": " : "", reason, clauses[0] ? " (" : "",
+             clauses, clauses[0] ? ")" : "");
     indented(at, 2, words);
     const char *advice = spurity_shown_text(result, list, index, "advice");
     if (advice[0])
@@ -582,7 +788,7 @@ static void write_not_shown(page *at)
             continue;
         }
         written++;
-        write_gap(at, i);
+        write_gap(at, i, count);
     }
     if (left_out) {
         char words[80];

@@ -72,6 +72,34 @@ static json_t *group_list(build *at, unsigned groups)
     return list;
 }
 
+/* The channel the carrier is on, as the contract has it; null off every channel and while more than one is possible. */
+static json_t *channel_object(build *at, const spurity_rules_verdict *one)
+{
+    if (one->channel_found != SPURITY_CHANNEL_ON || one->channel_open)
+        return json_null();
+    json_t *object = json_object();
+    put(at, object, "service", spurity_value_text(spurity_rules_id(one->rules)));
+    put(at, object, "number", spurity_value_text(one->channel.number));
+    put(at, object, "frequency_hz", spurity_value_hz(one->channel.frequency_hz));
+    put(at, object, "bandwidth_hz", spurity_value_hz(one->channel.bandwidth_hz));
+    return object;
+}
+
+/* Where the carrier is on no channel, or on which cannot be told: the nearest. */
+static json_t *nearest_object(build *at, const spurity_rules_verdict *one)
+{
+    bool off = one->channel_found == SPURITY_CHANNEL_OFF || (one->channel_found && one->channel_open);
+    if (!off)
+        return json_null();
+    double carrier = spurity_measurement_carrier(at->measurement)->frequency_hz;
+    json_t *object = json_object();
+    put(at, object, "number", spurity_value_text(one->channel.number));
+    put(at, object, "frequency_hz", spurity_value_hz(one->channel.frequency_hz));
+    put(at, object, "offset_hz", spurity_value_hz(carrier - one->channel.frequency_hz));
+    put(at, object, "certain", json_boolean(!one->channel_open));
+    return object;
+}
+
 static json_t *verdict_object(build *at, const spurity_rules_verdict *one)
 {
     json_t *object = json_object(), *reasons = json_array();
@@ -83,6 +111,13 @@ static json_t *verdict_object(build *at, const spurity_rules_verdict *one)
     for (size_t i = 0; i < one->reason_count; i++)
         push(at, reasons, spurity_value_text(one->reasons[i]));
     put(at, object, "reasons", reasons);
+    put(at, object, "headline", spurity_value_text(one->headline));
+    put(at, object, "indicative", json_boolean(one->indicative));
+    put(at, object, "channel", channel_object(at, one));
+    put(at, object, "nearest_channel", nearest_object(at, one));
+    put(at, object, "authorised_bandwidth_hz", spurity_value_hz(one->authorised_hz));
+    put(at, object, "bandwidth_refused", json_boolean(one->bandwidth_refused));
+    put(at, object, "unreported_by", spurity_value_text_or_null(one->unreported));
     return object;
 }
 
@@ -95,23 +130,6 @@ static void put_verdicts(build *at, json_t *root)
     for (size_t i = 0; i < spurity_verdict_rules_count(at->verdict); i++)
         push(at, list, verdict_object(at, spurity_verdict_rules(at->verdict, i)));
     put(at, root, "verdicts", list);
-}
-
-static void put_settings(build *at, json_t *root, const spurity_setting *settings, size_t count)
-{
-    json_t *object = json_object();
-    for (size_t i = 0; i < count; i++) {
-        json_t *one = json_object(), *name = spurity_value_text(settings[i].name);
-        at->failed |= !name;
-        put(at, one, "value", spurity_value_text(settings[i].value));
-        put(at, one, "from", spurity_value_text(settings[i].from));
-        if (json_is_string(name))
-            put(at, object, json_string_value(name), one);
-        else
-            json_decref(one);
-        json_decref(name);
-    }
-    put(at, root, "settings", object);
 }
 
 static void put_carrier(build *at, json_t *root)
@@ -187,11 +205,31 @@ static json_t *emission_object(build *at, const spurity_emission *emission)
     return object;
 }
 
+/* Over all rule sets, the judgement whose line is the lowest there. */
+static json_t *strictest_object(build *at, size_t index)
+{
+    size_t which;
+    double limit_dbm;
+    if (!spurity_verdict_strictest(at->verdict, index, &which, &limit_dbm))
+        return json_null();
+    const spurity_judgement *one = spurity_verdict_judgement(at->verdict, which);
+    json_t *object = json_object();
+    put(at, object, "rules", rules_id(at, one->rules));
+    put(at, object, "clause", clause_name(one->clause));
+    put(at, object, "judgement", json_integer((json_int_t)which));
+    put(at, object, "limit_dbm", spurity_value_db(limit_dbm));
+    return object;
+}
+
 static void put_emissions(build *at, json_t *root)
 {
     json_t *list = json_array();
-    for (size_t i = 0; i < spurity_measurement_emission_count(at->measurement); i++)
-        push(at, list, emission_object(at, spurity_measurement_emission(at->measurement, i)));
+    for (size_t i = 0; i < spurity_measurement_emission_count(at->measurement); i++) {
+        json_t *object = emission_object(at, spurity_measurement_emission(at->measurement, i));
+        if (at->verdict)
+            put(at, object, "strictest", strictest_object(at, i));
+        push(at, list, object);
+    }
     put(at, root, "emissions", list);
 }
 
@@ -226,6 +264,8 @@ static json_t *judgement_object(build *at, const spurity_judgement *one)
     put(at, object, "from_hz", spurity_value_hz(one->from_hz));
     put(at, object, "to_hz", spurity_value_hz(one->to_hz));
     put(at, object, "at_most", json_boolean(one->at_most));
+    put(at, object, "reading", spurity_value_text_or_null(one->reading));
+    put(at, object, "reportable", json_boolean(one->reportable));
     return object;
 }
 
@@ -464,7 +504,7 @@ static json_t *document(build *at, const spurity_setting *settings, size_t count
     put(at, root, "tool", spurity_value_text(spurity_result_tool()));
     if (at->verdict)
         put_verdicts(at, root);
-    put_settings(at, root, settings, count);
+    put(at, root, "settings", spurity_value_settings(settings, count));
     put_carrier(at, root);
     put_emissions(at, root);
     if (at->verdict)

@@ -16,10 +16,15 @@ void spurity_result_free(spurity_result *result)
 
 spurity_status spurity_result_json(const spurity_result *result, char **text, size_t *size, spurity_error *error)
 {
+    return spurity_document_text(result->root, text, size, error);
+}
+
+spurity_status spurity_document_text(const json_t *root, char **text, size_t *size, spurity_error *error)
+{
     *text = NULL;
     *size = 0;
     /* 15 digits: every figure was rounded to fewer, so that 0.1 comes out as 0.1. */
-    char *body = json_dumps(result->root, JSON_INDENT(2) | JSON_REAL_PRECISION(15));
+    char *body = json_dumps(root, JSON_INDENT(2) | JSON_REAL_PRECISION(15));
     if (!body)
         return spurity_report_memory(error);
     size_t length = strlen(body);

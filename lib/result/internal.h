@@ -13,6 +13,9 @@ struct spurity_result {
     spurity_picture_store *picture; /* NULL for a result that was read back */
 };
 
+/** The text of a document (document.c): two-space indent, final newline; free with free(). */
+spurity_status spurity_document_text(const json_t *root, char **text, size_t *size, spurity_error *error);
+
 /* ---- values (value.c): figures as the contract rounds them, null for what is absent --------------------- */
 
 json_t *spurity_value_db(double db);          /* to 0.001 dB */
@@ -24,11 +27,16 @@ json_t *spurity_value_share(double value);    /* six significant digits */
 json_t *spurity_value_text(const char *text);
 /** As spurity_value_text, and "" gives null. */
 json_t *spurity_value_text_or_null(const char *text);
+/** Settings as an object, {name: {value, from}}; NULL when memory is out. */
+json_t *spurity_value_settings(const spurity_setting *settings, size_t count);
 
 /* ---- schema (schema.c): the subset of JSON Schema 2020-12 that the schema of a result uses --------------- */
 
 /** First fault of a document against the embedded schema: INVALID with its path. */
 spurity_status spurity_schema_check(const char *name, const json_t *document, spurity_error *error);
+/** As spurity_schema_check, against the text of another schema. */
+spurity_status spurity_schema_check_against(const char *schema_text, const char *name, const json_t *document,
+                                            spurity_error *error);
 /** First keyword of the schema that spurity_schema_check does not understand; NULL when it knows them all. */
 const char *spurity_schema_unknown_keyword(const json_t *schema);
 

@@ -219,10 +219,16 @@ static bool check(walk *at, const json_t *schema, const json_t *value)
 
 spurity_status spurity_schema_check(const char *name, const json_t *document, spurity_error *error)
 {
+    return spurity_schema_check_against(spurity_result_schema(), name, document, error);
+}
+
+spurity_status spurity_schema_check_against(const char *schema_text, const char *name, const json_t *document,
+                                            spurity_error *error)
+{
     json_error_t broken;
-    json_t *schema = json_loads(spurity_result_schema(), JSON_REJECT_DUPLICATES, &broken);
+    json_t *schema = json_loads(schema_text, JSON_REJECT_DUPLICATES, &broken);
     if (!schema)
-        return spurity_report_memory(error); /* the embedded text is well formed: a unit test parses it */
+        return spurity_report_memory(error); /* embedded texts are well formed: unit tests parse them */
     spurity_error own = {0};
     walk at = {.schema = schema, .name = name, .error = error ? error : &own};
     bool good = check(&at, schema, document);

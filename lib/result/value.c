@@ -97,3 +97,22 @@ json_t *spurity_value_text_or_null(const char *text)
 {
     return text && *text ? spurity_value_text(text) : json_null();
 }
+
+json_t *spurity_value_settings(const spurity_setting *settings, size_t count)
+{
+    json_t *object = json_object();
+    bool failed = !object;
+    for (size_t i = 0; i < count && !failed; i++) {
+        json_t *one = json_object(), *name = spurity_value_text(settings[i].name);
+        failed = !one || !json_is_string(name) ||
+                 json_object_set_new_nocheck(one, "value", spurity_value_text(settings[i].value)) ||
+                 json_object_set_new_nocheck(one, "from", spurity_value_text(settings[i].from)) ||
+                 json_object_set_nocheck(object, json_string_value(name), one);
+        json_decref(one);
+        json_decref(name);
+    }
+    if (!failed)
+        return object;
+    json_decref(object);
+    return NULL;
+}

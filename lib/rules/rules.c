@@ -49,6 +49,13 @@ const char *spurity_rules_builtin_id(size_t index)
     return index < BUILTINS ? builtins[index].id : NULL;
 }
 
+extern const unsigned char spurity_rules_own_country[]; /* ends in a 0 byte */
+
+const char *spurity_rules_template(void)
+{
+    return (const char *)spurity_rules_own_country;
+}
+
 /* ---- loading ------------------------------------------------------------------------------------- */
 
 spurity_status spurity_rules_load_memory(const char *name, const char *yaml, size_t size, spurity_rules **rules,

@@ -33,6 +33,8 @@ SPURITY_API spurity_status spurity_rules_load(const char *id_or_path, spurity_ru
 SPURITY_API spurity_status spurity_rules_load_memory(const char *name, const char *yaml, size_t size,
                                                      spurity_rules **rules, spurity_error *error);
 SPURITY_API void spurity_rules_free(spurity_rules *rules); /* NULL is fine */
+/** The text of a rule file to begin one of a user's own with: every form, with comments, figures invented.  Static. */
+SPURITY_API const char *spurity_rules_template(void);
 
 /** Texts and clauses are borrowed, valid while the rules live; NULL when index is out of range. */
 SPURITY_API const char *spurity_rules_id(const spurity_rules *rules);

@@ -6,6 +6,11 @@
 
 #include "parts.h"
 
+enum {
+    ALL_GROUPS = SPURITY_GROUP_EMISSIONS | SPURITY_GROUP_POWER | SPURITY_GROUP_MASK | SPURITY_GROUP_FREQUENCY |
+                 SPURITY_GROUP_MODULATION
+};
+
 struct sentence {
     char *text;
     size_t size, used;
@@ -72,15 +77,37 @@ static void say_range(struct sentence *sentence, const struct judging *j)
 
 /* The judgement that stands nearest to (or furthest over) its limit among those of an outcome; NULL when there is none.
  */
-static const spurity_judgement *leading(const spurity_verdict *v, spurity_outcome outcome)
+static const spurity_judgement *leading(const struct judging *j, spurity_outcome outcome)
 {
+    const spurity_verdict *v = j->verdict;
     const spurity_judgement *best = NULL;
     for (size_t i = 0; i < v->judgement_count; i++) {
         const spurity_judgement *one = &v->judgements[i];
-        if (one->outcome == outcome && (!best || one->margin < best->margin || isnan(best->margin)))
+        if (one->rules == j->rules_index && one->outcome == outcome &&
+            (!best || one->margin < best->margin || isnan(best->margin)))
             best = one;
     }
     return best;
+}
+
+/* Whether a judgement that made the outcome what it is stands on figures not confirmed. */
+static bool by_unconfirmed(const struct judging *j, spurity_outcome outcome)
+{
+    const spurity_verdict *v = j->verdict;
+    for (size_t i = 0; i < v->judgement_count; i++)
+        if (v->judgements[i].rules == j->rules_index && v->judgements[i].outcome == outcome &&
+            !v->judgements[i].confirmed)
+            return true;
+    return false;
+}
+
+/* Where the carrier must stand: "the band", "its channel"; NULL for what has a figure of its own. */
+static const char *place_of(const spurity_judgement *judgement)
+{
+    spurity_clause_facts facts;
+    spurity_clause_facts_of(judgement->clause, &facts);
+    bool channel = facts.quantity == SPURITY_QUANTITY_CHANNEL && !strcmp(judgement->unit, "Hz");
+    return channel ? "its channel" : facts.quantity == SPURITY_QUANTITY_BAND ? "the band" : NULL;
 }
 
 static void say_where(struct sentence *sentence, const struct judging *j, const spurity_judgement *judgement)
@@ -94,6 +121,8 @@ static void say_where(struct sentence *sentence, const struct judging *j, const 
         say(sentence, "harmonic %d at %s", e->order, hz);
     else if (e)
         say(sentence, "an emission at %s", hz);
+    else if (place_of(judgement))
+        say(sentence, "the carrier at %s is", hz);
     else
         say(sentence, "%s at %s", judgement->quantity, hz);
 }
@@ -108,7 +137,11 @@ static void say_margin(struct sentence *sentence, const spurity_judgement *judge
         spurity_format_frequency(size, sizeof size, fabs(judgement->margin), 3);
     else
         snprintf(size, sizeof size, "%.1f dB", fabs(judgement->margin));
-    say(sentence, " %s %s %s", size, judgement->margin < 0 ? "over" : "inside", facts.clause);
+    const char *place = place_of(judgement);
+    if (place)
+        say(sentence, " %s %s %s (%s)", size, judgement->margin < 0 ? "off" : "inside", place, facts.clause);
+    else
+        say(sentence, " %s %s %s", size, judgement->margin < 0 ? "over" : "inside", facts.clause);
     if (judgement->outcome == SPURITY_OUTCOME_CONDITIONAL_PASS ||
         judgement->outcome == SPURITY_OUTCOME_CONDITIONAL_FAIL) {
         if (hertz)
@@ -118,18 +151,17 @@ static void say_margin(struct sentence *sentence, const spurity_judgement *judge
         if (fabs(judgement->margin) <= judgement->uncertainty)
             say(sentence, ", less than the uncertainty of %s", size);
     }
-    if (!judgement->confirmed)
-        say(sentence, ", by figures not confirmed");
 }
 
 /* What of the spectrum is not shown over the widest stretch, else the first that is about no spectrum; what was left
  * out on the user's word is not among them.  *count: how many there are. */
-static const spurity_not_shown *widest_not_shown(const spurity_verdict *v, size_t *count)
+static const spurity_not_shown *widest_not_shown(const struct judging *j, size_t *count)
 {
+    const spurity_verdict *v = j->verdict;
     const spurity_not_shown *best = NULL;
     for (size_t i = 0; i < v->not_shown_count; i++) {
         const spurity_not_shown *one = &v->not_shown[i];
-        if (!strcmp(one->reason, "range") && !one->clause)
+        if (one->rules != j->rules_index || (!strcmp(one->reason, "range") && !one->clause))
             continue;
         ++*count;
         double width = one->to_hz - one->from_hz;
@@ -147,7 +179,8 @@ static const spurity_judgement *seen_over(const struct judging *j)
     const spurity_judgement *worst = NULL;
     for (size_t i = 0; i < v->judgement_count; i++) {
         const spurity_judgement *one = &v->judgements[i];
-        if (one->emission < 0 || !(one->margin < 0) || (worst && one->margin >= worst->margin))
+        if (one->rules != j->rules_index || one->emission < 0 || !(one->margin < 0) ||
+            (worst && one->margin >= worst->margin))
             continue;
         const spurity_emission *e = spurity_measurement_emission(j->measurement, (size_t)one->emission);
         if (e->trustworthy && !spurity_verdict_bounds_only(e))
@@ -163,8 +196,8 @@ static const spurity_judgement *artefact_over(const struct judging *j)
     const spurity_judgement *worst = NULL;
     for (size_t i = 0; i < v->judgement_count; i++) {
         const spurity_judgement *one = &v->judgements[i];
-        if (one->emission < 0 || one->outcome != SPURITY_OUTCOME_NOT_SHOWN || !(one->margin < 0) ||
-            (worst && one->margin >= worst->margin))
+        if (one->rules != j->rules_index || one->emission < 0 || one->outcome != SPURITY_OUTCOME_NOT_SHOWN ||
+            !(one->margin < 0) || (worst && one->margin >= worst->margin))
             continue;
         const spurity_emission *e = spurity_measurement_emission(j->measurement, (size_t)one->emission);
         if (e->seen && (e->kind == SPURITY_ARTEFACT || e->clipped))
@@ -187,10 +220,9 @@ static void say_artefact(struct sentence *sentence, const struct judging *j, con
 
 static void say_not_shown(struct sentence *sentence, const struct judging *j)
 {
-    const spurity_verdict *v = j->verdict;
     char from[40], to[40];
     size_t count = 0;
-    const spurity_not_shown *first = widest_not_shown(v, &count);
+    const spurity_not_shown *first = widest_not_shown(j, &count);
     const spurity_judgement *over = seen_over(j), *artefact = over ? NULL : artefact_over(j);
     if (artefact) {
         say_artefact(sentence, j, artefact);
@@ -225,7 +257,7 @@ static void say_no_limit(struct sentence *sentence, const struct judging *j)
     const spurity_verdict *v = j->verdict;
     char hz[40];
     spurity_format_frequency_near(hz, sizeof hz, j->carrier->frequency_hz, j->carrier->rbw_hz / SPURITY_RBW_PARTS);
-    if (!v->told_count) {
+    if (v->told_count == j->first_told) {
         say(sentence, ": these rules have no clause on ");
         say_groups(sentence, v->asked);
         say(sentence, " of a carrier at %s", hz);
@@ -260,31 +292,58 @@ static bool front_end_unproven(const struct judging *j)
     const spurity_verdict *v = j->verdict;
     for (size_t i = 0; i < v->judgement_count; i++) {
         const spurity_judgement *one = &v->judgements[i];
-        const spurity_emission *e =
-            one->emission >= 0 ? spurity_measurement_emission(j->measurement, (size_t)one->emission) : NULL;
+        const spurity_emission *e = one->rules == j->rules_index && one->emission >= 0
+                                        ? spurity_measurement_emission(j->measurement, (size_t)one->emission)
+                                        : NULL;
         if (e && e->seen && e->front_end_unproven)
             return true;
     }
     return false;
 }
 
+/* Groups that pass while another decides. */
+static unsigned groups_passing(const struct judging *j)
+{
+    const spurity_verdict *v = j->verdict;
+    unsigned others = 0, judged = v->rules[j->rules_index].groups;
+    for (size_t i = 0; i < v->judgement_count; i++)
+        for (unsigned bit = 1; bit && bit <= ALL_GROUPS; bit <<= 1)
+            if (v->judgements[i].rules == j->rules_index && v->judgements[i].outcome != SPURITY_OUTCOME_PASS &&
+                !strcmp(v->judgements[i].group, spurity_group_name(bit)))
+                others |= bit;
+    return judged & ~others;
+}
+
+static void say_passing(struct sentence *sentence, const struct judging *j)
+{
+    unsigned passing = groups_passing(j);
+    if (!passing || j->verdict->rules[j->rules_index].outcome <= SPURITY_OUTCOME_NO_LIMIT)
+        return;
+    say(sentence, "; ");
+    say_groups(sentence, passing);
+    /* "power passes", but "power and mask pass", "unwanted emissions pass" */
+    say(sentence, passing & (passing - 1) || passing == SPURITY_GROUP_EMISSIONS ? " pass" : " passes");
+}
+
 static void say_rest(struct sentence *sentence, const struct judging *j)
 {
     const spurity_verdict *v = j->verdict;
+    say_passing(sentence, j);
     say_doubts(sentence, j);
     if (front_end_unproven(j))
         say(sentence, "; what the receiver showed with the carrier out of its band is at most the set's: a filter for "
                       "the carrier, or two pad steps, would tell");
     else if (v->own_harmonics_unproven)
         say(sentence, "; the instrument's own harmonics not ruled out");
-    if (v->not_examined) {
+    unsigned not_examined = ~v->rules[j->rules_index].groups & ALL_GROUPS;
+    if (not_examined) {
         say(sentence, "; ");
-        say_groups(sentence, v->not_examined);
+        say_groups(sentence, not_examined);
         say(sentence, " not examined");
     }
 }
 
-void spurity_verdict_write_headline(struct judging *j)
+static const char *word_of(spurity_outcome outcome)
 {
     static const char *const words[] = {[SPURITY_OUTCOME_PASS] = "PASS",
                                         [SPURITY_OUTCOME_CONDITIONAL_PASS] = "CONDITIONAL PASS",
@@ -292,33 +351,69 @@ void spurity_verdict_write_headline(struct judging *j)
                                         [SPURITY_OUTCOME_NOT_SHOWN] = "NOT SHOWN",
                                         [SPURITY_OUTCOME_CONDITIONAL_FAIL] = "CONDITIONAL FAIL",
                                         [SPURITY_OUTCOME_FAIL] = "FAIL"};
-    spurity_verdict *v = j->verdict;
-    struct sentence sentence = {v->headline, sizeof v->headline, 0};
-    const spurity_judgement *lead = leading(v, v->outcome);
-    unsigned judged = v->asked & ~v->not_examined;
-    say(&sentence, "%s", words[v->outcome]);
-    say_range(&sentence, j);
-    switch (v->outcome) {
+    return words[outcome];
+}
+
+static void say_facts(struct sentence *sentence, const struct judging *j)
+{
+    const spurity_rules_verdict *mine = &j->verdict->rules[j->rules_index];
+    const spurity_judgement *lead = leading(j, mine->outcome);
+    switch (mine->outcome) {
     case SPURITY_OUTCOME_NOT_SHOWN:
-        say_not_shown(&sentence, j);
-        break;
+        say_not_shown(sentence, j);
+        return;
     case SPURITY_OUTCOME_NO_LIMIT:
-        say_no_limit(&sentence, j);
-        break;
+        say_no_limit(sentence, j);
+        return;
     case SPURITY_OUTCOME_PASS:
-        say(&sentence, " for ");
-        say_groups(&sentence, judged);
+        say(sentence, " for ");
+        say_groups(sentence, mine->groups);
+        return;
+    case SPURITY_OUTCOME_CONDITIONAL_PASS:
+        say(sentence, " for ");
+        say_groups(sentence, mine->groups);
         break;
     default:
-        if (v->outcome == SPURITY_OUTCOME_CONDITIONAL_PASS) {
-            say(&sentence, " for ");
-            say_groups(&sentence, judged);
-        }
-        if (lead) {
-            say(&sentence, ": ");
-            say_where(&sentence, j, lead);
-            say_margin(&sentence, lead);
-        }
+        break;
     }
-    say_rest(&sentence, j);
+    if (lead) {
+        say(sentence, ": ");
+        say_where(sentence, j, lead);
+        say_margin(sentence, lead);
+    }
+    if (by_unconfirmed(j, mine->outcome))
+        say(sentence, ", by figures not confirmed");
+}
+
+static void say_all(struct sentence *sentence, const struct judging *j, bool by_name)
+{
+    const spurity_rules_verdict *mine = &j->verdict->rules[j->rules_index];
+    say(sentence, "%s", word_of(mine->outcome));
+    if (by_name)
+        say(sentence, " by %s", spurity_rules_id(j->rules));
+    if (mine->indicative)
+        say(sentence, " (conducted, indicative)");
+    say_range(sentence, j);
+    say_facts(sentence, j);
+    say_rest(sentence, j);
+}
+
+void spurity_verdict_write_headline(struct judging *j, bool by_name)
+{
+    spurity_verdict *v = j->verdict;
+    spurity_rules_verdict *mine = &v->rules[j->rules_index];
+    say_all(&(struct sentence){mine->headline, sizeof mine->headline, 0}, j, false);
+    if (by_name) {
+        v->headline_rules = j->rules_index;
+        say_all(&(struct sentence){v->headline, sizeof v->headline, 0}, j, v->rules_count > 1);
+    }
+}
+
+void spurity_verdict_add_other_rules(spurity_verdict *v)
+{
+    struct sentence sentence = {v->headline, sizeof v->headline, strlen(v->headline)};
+    for (size_t i = 0; i < v->rules_count; i++)
+        if (i != v->headline_rules)
+            say(&sentence, "; %s: %s%s", spurity_rules_id(v->rules[i].rules), spurity_outcome_name(v->rules[i].outcome),
+                v->rules[i].indicative ? " (conducted, indicative)" : "");
 }

@@ -5,7 +5,7 @@
  * headline. */
 #include "verdict.h"
 
-enum { WORLDS_MAX = 64, CLAUSES_MAX = 256 };
+enum { WORLDS_MAX = 128, CLAUSES_MAX = 256 };
 
 /** Everything that could be true of the transmitter given what was said and read: a clause is judged in each world. */
 struct worlds {
@@ -14,6 +14,9 @@ struct worlds {
     bool power_open;     /* worlds differ in power */
     bool power_unknown;  /* no power at all: worlds take one on each side of every step */
     char dates_open[64]; /* options that would settle a date, "" = none */
+    bool channel_open;   /* worlds differ in the channel: the carrier was read too coarsely */
+    char station[48];    /* what was said of the kind of station, as far as these rules have a word for it */
+    bool cut;            /* more could be true than there is room for: nothing passes by all of them */
 };
 
 struct judging {
@@ -27,6 +30,8 @@ struct judging {
     double default_from, default_to;
     spurity_verdict *verdict;
     const spurity_watch *watch;
+    spurity_rules_span span; /* what the rules want looked through; from_hz NaN: they do not say */
+    size_t first_told;       /* of this rule set among the told clauses */
 };
 
 struct spurity_verdict {
@@ -41,10 +46,19 @@ struct spurity_verdict {
     size_t told_count, told_room;
     unsigned asked, not_examined;
     spurity_outcome outcome;
-    char headline[600];
+    char headline[900];
+    size_t headline_rules; /* the rule set whose facts it tells */
     bool own_harmonics_unproven;
-    int left_out[16]; /* harmonics 2..10 a narrowed range leaves out */
+    int left_out[16]; /* harmonics 2..10 a narrowed range leaves out, of the rule set at hand */
     size_t left_out_count;
+    struct strictest *strictest; /* one an emission */
+    size_t emission_count;
+};
+
+/** The strictest judgement of an emission, -1 none. */
+struct strictest {
+    long judgement;
+    double limit_dbm;
 };
 
 /** A level met by a limit tree. */
@@ -54,6 +68,7 @@ struct level {
     double u_dbm_down, u_dbc_down;
     bool at_most;   /* an upper bound: inside by U passes, anything else is not shown */
     bool untrusted; /* the level says nothing: not shown */
+    double sure_db; /* of an upper bound: the truth is no lower than it by more than this; 0: nothing is known */
 };
 
 /** The meeting of a level and a tree: outcome and what bound. */
@@ -100,6 +115,25 @@ bool spurity_verdict_judged_at(const struct judging *j, double hz);
 double spurity_verdict_modulation_reach(const struct judging *j, const spurity_clause *clause);
 /** Best an unverified clause can give: the conditional outcomes. */
 spurity_outcome spurity_verdict_weigh(struct judging *j, const spurity_clause_facts *facts, spurity_outcome outcome);
+/** Adds to a sentence that asks for --station which kinds these rules know. */
+void spurity_verdict_name_stations(const struct judging *j, char *text, size_t size);
+/** What would settle what the worlds differ in: "--installed and --power P1..P2 as closely as the meter tells". */
+void spurity_verdict_say_open(const struct judging *j, char *text, size_t size);
+/* range.c */
+/** The range to be shown: as the rules say, else from the lowest frequency generated to the tenth harmonic. */
+void spurity_verdict_set_range(struct judging *j);
+/** Tells what --range and --beyond leave out. */
+spurity_status spurity_verdict_note_narrowing(struct judging *j, spurity_error *error);
+/* service.c: what the rules' tables say of the carrier */
+void spurity_verdict_place_in_service(const struct judging *j, spurity_rules_verdict *mine);
+/** Of several authorised bandwidths the widest tells which emissions are close-in. */
+void spurity_verdict_name_close_in(const spurity_verdict *v, spurity_measurement *measurement);
+/* strictest.c: over all rule sets, once all are judged */
+spurity_status spurity_verdict_compare_rules(spurity_verdict *v, const spurity_measurement *measurement,
+                                             spurity_error *error);
 /* headline.c */
-void spurity_verdict_write_headline(struct judging *j);
+/** Writes the headline of the rule set at hand, and with `by_name` the whole verdict's out of it. */
+void spurity_verdict_write_headline(struct judging *j, bool by_name);
+/** Adds what the other rule sets say to the whole verdict's. */
+void spurity_verdict_add_other_rules(spurity_verdict *v);
 #endif

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "../error/grow.h"
+#include "near.h"
 #include "parts.h"
 
 spurity_judgement *spurity_verdict_add_judgement(struct judging *j, const spurity_clause *clause, spurity_error *error)
@@ -36,9 +37,17 @@ spurity_judgement *spurity_verdict_add_judgement(struct judging *j, const spurit
         .detector = facts.detector,
         .confirmed = facts.confirmed,
         .outcome = SPURITY_OUTCOME_NOT_SHOWN,
+        .reportable = true,
     };
     snprintf(judgement->quantity, sizeof judgement->quantity, "%s", spurity_quantity_limited_name(facts.quantity));
     return judgement;
+}
+
+/* Rules that look from the lowest frequency generated name another frequency while that is unsaid. */
+static bool starts_where_rules_say(const struct judging *j, double from_hz, const char *reason)
+{
+    return !strcmp(reason, "not-swept") && !isnan(j->span.from_hz) && isnan(j->point->lowest_hz) &&
+           isnan(j->point->range_from_hz) && from_hz <= j->from_hz * (1 + 1e-9);
 }
 
 spurity_status spurity_verdict_add_not_shown(struct judging *j, const spurity_clause *clause, double from_hz,
@@ -50,6 +59,9 @@ spurity_status spurity_verdict_add_not_shown(struct judging *j, const spurity_cl
         spurity_not_shown *one = &v->not_shown[i];
         bool open =
             !strcmp(reason, "level-unknown") || !strcmp(reason, "date-unknown") || !strcmp(reason, "power-step");
+        bool left_out = !clause && !one->clause && one->from_hz == from_hz && one->to_hz == to_hz;
+        if (left_out && !strcmp(one->reason, reason) && !strcmp(one->advice, advice))
+            return SPURITY_OK; /* by another rule set */
         if (open && one->rules == j->rules_index && one->clause == clause && !strcmp(one->reason, reason) &&
             !strncmp(one->advice, advice, sizeof one->advice - 1)) {
             one->from_hz = fmin(one->from_hz, from_hz);
@@ -64,7 +76,9 @@ spurity_status spurity_verdict_add_not_shown(struct judging *j, const spurity_cl
     spurity_not_shown *item = &items[v->not_shown_count++];
     *item = (spurity_not_shown){.rules = j->rules_index, .clause = clause, .from_hz = from_hz, .to_hz = to_hz};
     snprintf(item->reason, sizeof item->reason, "%s", reason);
-    snprintf(item->advice, sizeof item->advice, "%s", advice);
+    snprintf(item->advice, sizeof item->advice, "%s%s", advice,
+             starts_where_rules_say(j, from_hz, reason) ? "; or say --lowest, if the set generates nothing so low"
+                                                        : "");
     return SPURITY_OK;
 }
 
@@ -79,6 +93,7 @@ spurity_status spurity_verdict_ask(struct judging *j, const spurity_clause *clau
     row->from_hz = j->from_hz;
     row->to_hz = j->to_hz;
     snprintf(advice, sizeof advice, "whether it binds is not known: say %s", needs);
+    spurity_verdict_name_stations(j, advice, sizeof advice);
     return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, "condition-unknown", advice, error);
 }
 
@@ -120,49 +135,6 @@ spurity_outcome spurity_verdict_weigh(struct judging *j, const spurity_clause_fa
     return outcome == SPURITY_OUTCOME_FAIL ? SPURITY_OUTCOME_CONDITIONAL_FAIL : outcome;
 }
 
-/* ---- range ---- */
-
-static void set_range(struct judging *j)
-{
-    const spurity_test_point *point = j->point;
-    double carrier = j->carrier->frequency_hz;
-    j->default_from = !isnan(point->lowest_hz) ? point->lowest_hz : fmin(30e6, carrier / 4);
-    j->default_to = fmin(10 * carrier, 40e9);
-    j->from_hz = isnan(point->range_from_hz) ? j->default_from : point->range_from_hz;
-    j->to_hz = isnan(point->range_to_hz) ? j->default_to : point->range_to_hz;
-}
-
-static spurity_status note_narrowing(struct judging *j, spurity_error *error)
-{
-    const spurity_test_point *point = j->point;
-    spurity_notes *notes = spurity_measurement_notes(j->measurement);
-    spurity_status status = SPURITY_OK;
-    double f0 = j->carrier->frequency_hz;
-    char a[40], b[40];
-    if (!isnan(point->range_from_hz)) {
-        spurity_notes_add(notes, SPURITY_NOTE_RANGE_NARROWED, -1, "judged only from %s to %s, on your word",
-                          spurity_format_frequency(a, sizeof a, j->from_hz, 6),
-                          spurity_format_frequency(b, sizeof b, j->to_hz, 6));
-        if (j->from_hz > j->default_from)
-            status = spurity_verdict_add_not_shown(j, NULL, j->default_from, fmin(j->from_hz, j->default_to), "range",
-                                                   "left out by --range", error);
-        if (!status && j->to_hz < j->default_to)
-            status = spurity_verdict_add_not_shown(j, NULL, fmax(j->to_hz, j->default_from), j->default_to, "range",
-                                                   "left out by --range", error);
-    }
-    if (!status && !isnan(point->beyond_hz)) {
-        spurity_notes_add(notes, SPURITY_NOTE_RANGE_NARROWED, -1,
-                          "judged only further than %s from the carrier, on your word",
-                          spurity_format_frequency(a, sizeof a, point->beyond_hz, 6));
-        status = spurity_verdict_add_not_shown(j, NULL, f0 - point->beyond_hz, f0 + point->beyond_hz, "range",
-                                               "left out by --beyond", error);
-    }
-    for (int n = 2; n <= 10 && j->rules_index == 0; n++)
-        if (n * f0 <= j->default_to && !spurity_verdict_judged_at(j, n * f0))
-            j->verdict->left_out[j->verdict->left_out_count++] = n;
-    return status;
-}
-
 /* ---- one rule set ---- */
 
 static const struct {
@@ -171,8 +143,8 @@ static const struct {
 } groups[] = {
     {SPURITY_GROUP_EMISSIONS, spurity_verdict_judge_emissions},
     {SPURITY_GROUP_POWER, spurity_verdict_judge_power},
-    {SPURITY_GROUP_MASK, NULL},
-    {SPURITY_GROUP_FREQUENCY, NULL},
+    {SPURITY_GROUP_MASK, spurity_verdict_judge_near},
+    {SPURITY_GROUP_FREQUENCY, spurity_verdict_judge_frequency},
     {SPURITY_GROUP_MODULATION, NULL},
 };
 
@@ -213,12 +185,29 @@ static void give_reasons(const spurity_verdict *v, size_t first, spurity_rules_v
             continue;
         spurity_clause_facts facts;
         spurity_clause_facts_of(judgement->clause, &facts);
-        snprintf(mine->reasons[mine->reason_count++], sizeof mine->reasons[0], "%s: %s at %s %s%s against %s (%s)",
-                 facts.clause, judgement->quantity, spurity_format_frequency(hz, sizeof hz, judgement->frequency_hz, 6),
+        char *reason = mine->reasons[mine->reason_count++];
+        if (facts.quantity == SPURITY_QUANTITY_BAND || facts.quantity == SPURITY_QUANTITY_CHANNEL) {
+            snprintf(reason, sizeof mine->reasons[0], "%s: %s, carrier at %s, %s %s (%s)", facts.clause,
+                     judgement->quantity, spurity_format_frequency(hz, sizeof hz, judgement->frequency_hz, 7),
+                     spurity_format_frequency(number, sizeof number, fabs(judgement->margin), 3),
+                     judgement->margin < 0 ? "out" : "inside", judgement->binding);
+            continue;
+        }
+        snprintf(reason, sizeof mine->reasons[0], "%s: %s at %s %s%s against %s (%s)", facts.clause,
+                 judgement->quantity, spurity_format_frequency(hz, sizeof hz, judgement->frequency_hz, 6),
                  judgement->at_most ? "at most " : "",
                  figure(number, sizeof number, judgement->measured, judgement->unit),
                  figure(limit, sizeof limit, judgement->limit, judgement->unit), judgement->binding);
     }
+}
+
+/* More could be true of the set than was gone through. */
+static spurity_status tell_cut(struct judging *j, spurity_error *error)
+{
+    char open[160], advice[280];
+    spurity_verdict_say_open(j, open, sizeof open);
+    snprintf(advice, sizeof advice, "too much is left open to judge all of it: say %s", open);
+    return spurity_verdict_add_not_shown(j, NULL, (double)NAN, (double)NAN, "condition-unknown", advice, error);
 }
 
 static spurity_status judge_rules(struct judging *j, spurity_error *error)
@@ -227,7 +216,7 @@ static spurity_status judge_rules(struct judging *j, spurity_error *error)
     spurity_rules_verdict *mine = &v->rules[j->rules_index];
     size_t first = v->judgement_count;
     unsigned judged = 0;
-    spurity_status status = note_narrowing(j, error);
+    spurity_status status = spurity_verdict_note_narrowing(j, error);
     for (size_t g = 0; g < sizeof groups / sizeof *groups && !status; g++) {
         if (!(v->asked & groups[g].group))
             continue;
@@ -245,7 +234,45 @@ static spurity_status judge_rules(struct judging *j, spurity_error *error)
     for (size_t i = first; i < v->judgement_count; i++)
         if (v->judgements[i].outcome > mine->outcome)
             mine->outcome = v->judgements[i].outcome;
+    if (!status && j->worlds.cut && mine->outcome < SPURITY_OUTCOME_NOT_SHOWN) {
+        mine->outcome = SPURITY_OUTCOME_NOT_SHOWN;
+        status = tell_cut(j, error);
+    }
     give_reasons(v, first, mine);
+    spurity_verdict_place_in_service(j, mine);
+    return status;
+}
+
+/* One rule set after the other; j is of the one at hand. */
+static spurity_status judge_each(struct judging *j, const spurity_rules *const *rules, unsigned *judged,
+                                 spurity_error *error)
+{
+    spurity_verdict *v = j->verdict;
+    spurity_status status = SPURITY_OK;
+    bool own_harmonics_unproven = false;
+    for (size_t i = 0; i < v->rules_count && !status; i++) {
+        *j = (struct judging){.measurement = j->measurement,
+                              .point = j->point,
+                              .carrier = j->carrier,
+                              .rules = rules[i],
+                              .rules_index = i,
+                              .first_told = v->told_count,
+                              .verdict = v,
+                              .watch = j->watch};
+        v->own_harmonics_unproven = false;
+        v->left_out_count = 0;
+        spurity_verdict_set_range(j);
+        spurity_verdict_worlds(j, &v->worlds[i]); /* where they stay: texts in them are pointed to */
+        j->worlds = v->worlds[i];
+        status = judge_rules(j, error);
+        *judged |= v->rules[i].groups;
+        own_harmonics_unproven = own_harmonics_unproven || v->own_harmonics_unproven;
+        bool worst = !i || v->rules[i].outcome > v->outcome;
+        if (worst)
+            v->outcome = v->rules[i].outcome;
+        spurity_verdict_write_headline(j, worst);
+    }
+    v->own_harmonics_unproven = own_harmonics_unproven;
     return status;
 }
 
@@ -273,28 +300,23 @@ spurity_status spurity_judge(spurity_measurement *measurement, const spurity_rul
     struct judging *j = calloc(1, sizeof *j);
     spurity_status status = j ? allocate(&v, count, error) : spurity_report_memory(error);
     unsigned judged = 0;
-    for (size_t i = 0; i < count && !status; i++) {
+    if (!status) {
         *j = (struct judging){.measurement = measurement,
                               .point = spurity_measurement_point(measurement),
                               .carrier = spurity_measurement_carrier(measurement),
-                              .rules = rules[i],
-                              .rules_index = i,
                               .verdict = v,
                               .watch = watch};
         v->asked = groups_asked(j->point);
-        set_range(j);
-        spurity_verdict_worlds(j, &j->worlds);
-        v->worlds[i] = j->worlds;
-        status = judge_rules(j, error);
-        judged |= v->rules[i].groups;
-        if (v->rules[i].outcome > v->outcome)
-            v->outcome = v->rules[i].outcome;
+        status = judge_each(j, rules, &judged, error);
     }
+    if (!status)
+        status = spurity_verdict_compare_rules(v, measurement, error);
     if (status) {
         spurity_verdict_free(v);
     } else {
         v->not_examined = (unsigned)~judged & 31U;
-        spurity_verdict_write_headline(j);
+        spurity_verdict_name_close_in(v, measurement);
+        spurity_verdict_add_other_rules(v);
         *verdict = v;
     }
     free(j);
@@ -310,6 +332,7 @@ void spurity_verdict_free(spurity_verdict *verdict)
     free(verdict->judgements);
     free(verdict->not_shown);
     free(verdict->told);
+    free(verdict->strictest);
     free(verdict);
 }
 

@@ -41,11 +41,13 @@ typedef struct spurity_judgement {
     double uncertainty;             /* expanded */
     double conformity_probability;  /* NaN where it makes no sense (bounds, not shown) */
     char binding[96];               /* the binding leaf in words */
-    double reference_bandwidth_hz;  /* NaN none */
+    double reference_bandwidth_hz;  /* the clause's there; where it has none the RBW; NaN none */
     const char *detector;
     bool confirmed;
     bool at_most; /* measured is an upper bound */
     spurity_outcome outcome;
+    char reading[96]; /* how it was read: "a line", "integrated over 100 kHz" ...; "" where that says nothing */
+    bool reportable; /* false: of an emission, shown to be more than 20 dB inside its limit (47 CFR 2.1057(c)) */
 } spurity_judgement;
 
 /** Something not shown. */
@@ -65,6 +67,15 @@ typedef struct spurity_rules_verdict {
     double from_hz, to_hz; /* range shown */
     size_t reason_count;
     char reasons[6][280]; /* the judgements that decided, in words */
+    char headline[600];   /* of this set alone, as spurity_verdict_headline */
+    bool indicative;      /* sets of this service have a fixed antenna: what is conducted only indicates */
+    spurity_channel_found channel_found;
+    bool channel_open;       /* the reading leaves more than one channel, or on and off: `channel` is but one of them */
+    spurity_channel channel; /* the one the carrier is on, or the nearest; its texts live with the rules; bandwidth_hz:
+                                as authorised there for the set's kind of emission */
+    bool bandwidth_refused;  /* more was told than the carrier's channel authorises: not taken */
+    double authorised_hz;    /* authorised bandwidth as the clauses take it; NaN not known */
+    const char *unreported;  /* citation by which what is not reportable need not be reported; NULL: none */
 } spurity_rules_verdict;
 
 typedef struct spurity_verdict spurity_verdict;
@@ -92,6 +103,12 @@ SPURITY_API unsigned spurity_verdict_not_examined(const spurity_verdict *verdict
 /** Clauses that bind and have no figure, for their words. */
 SPURITY_API size_t spurity_verdict_told_count(const spurity_verdict *verdict);
 SPURITY_API const spurity_clause *spurity_verdict_told(const spurity_verdict *verdict, size_t index);
+
+/** Of all judgements of an emission the one with the lowest allowed level (of noise-like ones, which each set may judge
+ *  in a bandwidth of its own, and among equals: the smallest margin).  limit_dbm (may be NULL): that level, NaN when it
+ *  is a ratio to a carrier whose power is not known.  False: the emission has no judgement with a figure. */
+SPURITY_API bool spurity_verdict_strictest(const spurity_verdict *verdict, size_t emission, size_t *judgement,
+                                           double *limit_dbm);
 
 /** Strictest allowed level at `hz` over all rule sets and every condition left open, dBm, for the picture.  False where
  * no clause sets a figure. */

@@ -99,6 +99,104 @@ static void set_power(const struct judging *j, spurity_conditions *conditions, d
         conditions->pep_w = sqrt(carrier->pep_low_w * carrier->pep_high_w);
 }
 
+/* Where the carrier may be, as far as the service's channels tell such places apart: the reading itself (where the user
+ * named a frequency within what the reading leaves open: that), and one for each other channel, or for none, that the
+ * reading allows.  What an unsaid reference may be off by is no part of it: the judgement of the channel has that. */
+static struct values carrier_values(const struct judging *j, bool *open)
+{
+    const spurity_carrier *carrier = j->carrier;
+    double told = j->point->carrier_hz, read = carrier->frequency_hz;
+    double reach = carrier->seen ? carrier->frequency_uncertainty_hz : 0;
+    if (j->point->reference_ppm > 0)
+        reach += j->point->reference_ppm * 1e-6 * read;
+    bool named = fabs(told - read) <= reach;
+    struct values values = {0};
+    spurity_channel channel, other;
+    put(&values, named ? told : read);
+    *open = false;
+    spurity_channel_found found = spurity_rules_channel(j->rules, values.items[0], &channel);
+    if (found == SPURITY_CHANNEL_NO_TABLE || named)
+        return values;
+    size_t channels = spurity_rules_channel_count(j->rules);
+    for (size_t i = 0; i < channels + 2; i++) {
+        double hz = read + (i == channels ? -reach : reach);
+        if (i < channels && spurity_rules_channel_at(j->rules, i, &other))
+            hz = other.frequency_hz;
+        if (i < channels && fabs(hz - read) > reach)
+            continue;
+        bool differs = spurity_rules_channel(j->rules, hz, &other) != found ||
+                       (found == SPURITY_CHANNEL_ON && other.frequency_hz != channel.frequency_hz);
+        if (differs)
+            put(&values, hz);
+    }
+    *open = values.count > 1;
+    return values;
+}
+
+void spurity_verdict_say_open(const struct judging *j, char *text, size_t size)
+{
+    const struct worlds *worlds = &j->worlds;
+    const char *const options[] = {worlds->dates_open, worlds->channel_open ? "--carrier" : "",
+                                   worlds->power_unknown ? "--power"
+                                   : worlds->power_open  ? "--power P1..P2 as closely as the meter tells"
+                                                         : ""};
+    size_t used = 0;
+    text[0] = '\0';
+    for (size_t i = 0; i < sizeof options / sizeof *options; i++) {
+        if (!options[i][0] || used >= size)
+            continue;
+        int wrote = snprintf(text + used, size - used, "%s%s", used ? " and " : "", options[i]);
+        used += wrote > 0 ? (size_t)wrote : 0;
+    }
+}
+
+/* --station may name a kind for each of several rule sets ("mobile,amateur"): the first these rules have a word for. */
+static void pick_station(const struct judging *j, char *station, size_t size)
+{
+    station[0] = '\0';
+    for (const char *word = j->point->station; word && *word;) {
+        size_t length = strcspn(word, ",");
+        snprintf(station, size, "%.*s", (int)length, word);
+        if (spurity_rules_knows_station(j->rules, station, NULL, 0))
+            return;
+        word += length + (word[length] == ',');
+    }
+    snprintf(station, size, "%s", j->point->station ? j->point->station : "");
+}
+
+void spurity_verdict_name_stations(const struct judging *j, char *text, size_t size)
+{
+    char known[200];
+    size_t used = strlen(text);
+    spurity_rules_knows_station(j->rules, NULL, known, sizeof known);
+    if (strstr(text, "--station") && known[0] && used + strlen(known) + 40 < size)
+        snprintf(text + used, size - used, " (--station is one of: %s)", known);
+}
+
+/* What was told of the bandwidth, unless the carrier's channel authorises less: that would move every edge outwards. */
+static double bandwidth_told(const struct judging *j, const spurity_conditions *base)
+{
+    spurity_conditions told = *base, untold = *base;
+    double told_hz, channel_hz;
+    told.bandwidth_hz = j->point->bandwidth_hz;
+    untold.bandwidth_hz = (double)NAN;
+    if (spurity_rules_channel(j->rules, base->carrier_hz, NULL) != SPURITY_CHANNEL_ON ||
+        spurity_rules_bandwidth(j->rules, &told, &told_hz) == SPURITY_BANDWIDTH_UNKNOWN ||
+        spurity_rules_bandwidth(j->rules, &untold, &channel_hz) == SPURITY_BANDWIDTH_UNKNOWN)
+        return told.bandwidth_hz;
+    return told_hz > channel_hz + 1 ? untold.bandwidth_hz : told.bandwidth_hz;
+}
+
+/* Adds a world; where there is no room for more, that is kept in mind. */
+static spurity_conditions *add_world(struct worlds *worlds, const spurity_conditions *base)
+{
+    worlds->cut = worlds->cut || worlds->count == WORLDS_MAX;
+    if (worlds->count == WORLDS_MAX)
+        return NULL;
+    worlds->items[worlds->count] = *base;
+    return &worlds->items[worlds->count++];
+}
+
 void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds)
 {
     const spurity_test_point *point = j->point;
@@ -106,15 +204,15 @@ void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds)
     spurity_conditions_init(&base);
     base.carrier_hz = j->carrier->frequency_hz;
     base.necessary_bandwidth_hz = spurity_measurement_bandwidth(j->measurement, NULL);
-    base.bandwidth_hz = point->bandwidth_hz;
     base.installed = point->installed;
     base.marketed = point->marketed;
     base.built = point->built;
     base.emission = point->emission;
-    base.station = point->station;
     base.audio_filter = point->audio_filter;
     base.antenna_gain_dbd = point->antenna_gain_dbd;
     *worlds = (struct worlds){.power_unknown = isnan(j->carrier->power_w)};
+    pick_station(j, worlds->station, sizeof worlds->station);
+    base.station = worlds->station[0] ? worlds->station : NULL;
     struct values powers = power_values(j, &worlds->power_open);
     struct {
         spurity_date_kind kind;
@@ -124,22 +222,28 @@ void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds)
                  {SPURITY_DATE_MARKETED, point->marketed, "--marketed"},
                  {SPURITY_DATE_BUILT, point->built, "--built"}};
     struct values days[3];
+    base.bandwidth_hz = bandwidth_told(j, &base);
     spurity_conditions probe = base;
     set_power(j, &probe, powers.items[0]);
     for (int i = 0; i < 3; i++)
         days[i] = date_values(j, &probe, dates[i].kind, dates[i].told, dates[i].option, worlds->dates_open,
                               sizeof worlds->dates_open);
-    for (size_t p = 0; p < powers.count; p++)
-        for (size_t a = 0; a < days[0].count; a++)
-            for (size_t b = 0; b < days[1].count; b++)
-                for (size_t c = 0; c < days[2].count && worlds->count < WORLDS_MAX; c++) {
-                    spurity_conditions *world = &worlds->items[worlds->count++];
-                    *world = base;
-                    set_power(j, world, powers.items[p]);
-                    world->installed = (spurity_date)days[0].items[a];
-                    world->marketed = (spurity_date)days[1].items[b];
-                    world->built = (spurity_date)days[2].items[c];
-                }
+    struct values places = carrier_values(j, &worlds->channel_open);
+    for (size_t f = 0; f < places.count; f++)
+        for (size_t p = 0; p < powers.count; p++)
+            for (size_t a = 0; a < days[0].count; a++)
+                for (size_t b = 0; b < days[1].count; b++)
+                    for (size_t c = 0; c < days[2].count; c++) {
+                        spurity_conditions *world = add_world(worlds, &base);
+                        if (!world)
+                            return;
+                        world->carrier_hz = places.items[f];
+                        world->bandwidth_hz = bandwidth_told(j, world);
+                        set_power(j, world, powers.items[p]);
+                        world->installed = (spurity_date)days[0].items[a];
+                        world->marketed = (spurity_date)days[1].items[b];
+                        world->built = (spurity_date)days[2].items[c];
+                    }
 }
 
 static bool passes(spurity_outcome outcome)

@@ -1,0 +1,403 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+/* The sweeps of a swept instrument, each so that what it saves can be judged: fine about the carrier, wider ones about
+ * it until its skirt is out of the way, the range in parts, each harmonic, what leaks and what is there anyway. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "parts.h"
+
+/* A set is keyed for about ten seconds at a time (common practice); a stretch that takes more than a dozen such goes
+ * is not planned. */
+static const double KEY_DOWN_S = 10.0;
+enum { KEY_DOWNS = 12, RUNGS = 8, HARMONIC_SWEEPS = 10, ORDER_MOST = 10 };
+/* Cells of a peak detector that the carrier can fill: its own and those beside it. */
+static const double CARRIER_CELLS = 3.5;
+/* A set's frequency, and an instrument's, are off by no more than this (common practice: 50 ppm each). */
+static const double OFF_PPM = 100.0;
+
+/* ---- resolution ---- */
+
+/* As the rules have it, else as Rec. ITU-R SM.329 would. */
+static double reference_at(const struct planning *p, double hz)
+{
+    double reference = spurity_plan_reference_bandwidth(p, p->emissions, p->emission_count, hz);
+    if (!isnan(reference))
+        return reference;
+    return hz < 150e3 ? 1e3 : hz < 30e6 ? 10e3 : hz < 1e9 ? 100e3 : 1e6;
+}
+
+static double widest_rbw(const struct planning *p, double from_hz, double to_hz)
+{
+    double least = reference_at(p, sqrt(from_hz * to_hz));
+    least = fmin(least, reference_at(p, from_hz * (1 + 1e-6)));
+    least = fmin(least, reference_at(p, to_hz * (1 - 1e-6)));
+    return spurity_plan_step_down(least * (1 + 1e-9));
+}
+
+static double count_points(double span_hz, double rbw_hz)
+{
+    return fmin(SPURITY_PLAN_POINTS, fmax(101, ceil(span_hz / (rbw_hz / 2)) + 1));
+}
+
+double spurity_plan_skirt_reach(const struct planning *p)
+{
+    bool unknown;
+    double at, near = fmax(p->f0 / 100, isnan(p->inner_hz) ? 0 : 2 * p->inner_hz);
+    struct plan_limit limit = spurity_plan_nearest(p, fmax(p->f0 - near, p->f0 / 2), p->f0 + near, &at, &unknown);
+    double down = isfinite(limit.room_dbm) ? p->high_dbm - limit.room_dbm + SPURITY_PLAN_RESERVE_DB : 60;
+    down = fmin(fmax(down, 20), 120);
+    /* Four synchronous poles: 40 log10(1 + x^2), x = 0.870 d / B (x = 0.435 at half of B, where it is 3 dB down). */
+    return sqrt(pow(10, down / 40) - 1) / 0.870;
+}
+
+/* ---- adding ---- */
+
+static spurity_plan_sweep *put(struct planning *p, spurity_plan_purpose purpose, double from_hz, double to_hz,
+                               double rbw_hz, double points, spurity_detector detector)
+{
+    spurity_plan_sweep *sweep = spurity_plan_add_sweep(p);
+    if (!sweep)
+        return NULL;
+    *sweep = (spurity_plan_sweep){.purpose = purpose,
+                                  .start_hz = from_hz,
+                                  .stop_hz = to_hz,
+                                  .rbw_hz = rbw_hz,
+                                  .points = (size_t)points,
+                                  .detector = detector,
+                                  .seconds = spurity_plan_seconds(to_hz - from_hz, rbw_hz),
+                                  .sweeps = 1};
+    return sweep;
+}
+
+/* A sweep no point of which the chain reaches is no file of a measurement. */
+static bool out_of_chain(const struct planning *p, double from_hz, double to_hz)
+{
+    return isnan(spurity_plan_loss(p, from_hz)) && isnan(spurity_plan_loss(p, to_hz)) &&
+           isnan(spurity_plan_loss(p, (from_hz + to_hz) / 2));
+}
+
+/* Room of a floor in `rbw` with a bound `over_db` above it, where it is least between from and to; NaN noise not said,
+ * +infinity no limit. */
+static double margin_in(const struct planning *p, double from_hz, double to_hz, double rbw_hz, double over_db)
+{
+    bool unknown;
+    double at;
+    struct plan_limit limit = spurity_plan_nearest(p, from_hz, to_hz, &at, &unknown);
+    if (!limit.candidate)
+        return (double)INFINITY;
+    return limit.room_dbm - spurity_plan_floor_dbm(p, at, rbw_hz) - over_db;
+}
+
+/* ---- about the carrier ---- */
+
+struct near {
+    double reach;      /* in RBWs: beyond, a filter hides nothing */
+    double ceiling_hz; /* RBW at most: each sweep about the carrier looks lower than the next wider one */
+    double covered_hz; /* from the carrier to here everything is shown */
+};
+
+static double carrier_rbw(const struct planning *p, double reach)
+{
+    double edge = p->inner_hz > 0 ? p->inner_hz : spurity_plan_bandwidth(p, NULL) / 2;
+    double rbw = fmin(edge / reach, reference_at(p, p->f0 + edge));
+    /* a frequency is read to about a fiftieth of the RBW: a tenth of a ppm is enough for every tolerance */
+    if (p->asked & SPURITY_GROUP_FREQUENCY)
+        rbw = fmin(rbw, fmax(10, SPURITY_RBW_PARTS * 1e-7 * p->f0));
+    return fmax(1, spurity_plan_step_down(rbw));
+}
+
+static void name_ring(char *text, size_t size, double from_hz, double to_hz)
+{
+    char from[24], to[24];
+    spurity_format_frequency(from, sizeof from, from_hz, 3);
+    snprintf(text, size, "%s to %s off the carrier", from, spurity_format_frequency(to, sizeof to, to_hz, 1));
+}
+
+static spurity_status sweep_carrier(struct planning *p, struct near *near)
+{
+    char rbw_text[20], edge[20];
+    double rbw = carrier_rbw(p, near->reach);
+    double half = fmax((SPURITY_PLAN_POINTS - 1) / 4.0 * rbw, OFF_PPM * 1e-6 * p->f0);
+    half = fmin(half, p->f0 / 2);
+    double points = 2 * ceil(2 * half / rbw) + 1;
+    spurity_plan_sweep *sweep =
+        put(p, SPURITY_PLAN_CARRIER, p->f0 - half, p->f0 + half, rbw, points, SPURITY_DETECTOR_AVERAGE);
+    if (!sweep)
+        return SPURITY_SYSTEM;
+    sweep->sweeps = fmin(HARMONIC_SWEEPS, fmax(1, floor(KEY_DOWN_S / sweep->seconds)));
+    double sweeps = sweep->sweeps;
+    spurity_format_frequency(rbw_text, sizeof rbw_text, rbw, 3);
+    spurity_format_frequency(edge, sizeof edge, fmax(p->inner_hz, 0), 3);
+    snprintf(sweep->why, sizeof sweep->why,
+             "the carrier's level and frequency%s; %s RBW keeps its skirt off what stands from %s on%s",
+             p->point->modulation > SPURITY_MODULATION_NONE ? "" : ", set keyed without modulation", rbw_text, edge,
+             points > SPURITY_PLAN_POINTS ? "; in parts if points are fewer" : "");
+    near->covered_hz = half;
+    if (!p->emission_count || isnan(p->inner_hz))
+        return SPURITY_OK;
+    char what[60];
+    name_ring(what, sizeof what, fmax(p->inner_hz, 0), half);
+    struct plan_look look = {rbw, spurity_plan_bound_over_db(SPURITY_DETECTOR_AVERAGE, points, sweeps), what};
+    return spurity_plan_see_stretch(p, p->f0 - half, p->f0 + half, &look);
+}
+
+/* One wider sweep about the carrier: its RBW such that the skirt ends well inside what is covered, its cells such that
+ * those the carrier fills lie there too. */
+static spurity_status sweep_rung(struct planning *p, struct near *near, double target_hz)
+{
+    double rbw = spurity_plan_step_down(fmin(near->covered_hz / (2 * near->reach), reference_at(p, p->f0 * 1.0001)));
+    rbw = fmax(fmin(rbw, near->ceiling_hz), 1);
+    double cell = (near->covered_hz - near->reach * rbw) / CARRIER_CELLS, half = 0;
+    double over = 0;
+    for (;; rbw = spurity_plan_step_down(rbw / 2)) {
+        half = fmin(fmin(cell * (SPURITY_PLAN_POINTS - 1) / 2, target_hz), KEY_DOWN_S * rbw * rbw / 5);
+        over = spurity_plan_bound_over_db(SPURITY_DETECTOR_PEAK, SPURITY_PLAN_POINTS, spurity_plan_looks(cell, rbw));
+        if (rbw <= 10 || half < 2 * near->covered_hz ||
+            !(margin_in(p, p->f0 - fmin(half, p->f0 / 2), p->f0 + half, rbw, over) < SPURITY_PLAN_RESERVE_DB))
+            break;
+    }
+    half = fmax(half, 1.5 * near->covered_hz);
+    double from = fmax(p->f0 - half, fmin(p->from_hz, p->f0 / 2)), to = p->f0 + half;
+    spurity_plan_sweep *sweep =
+        put(p, SPURITY_PLAN_RANGE, from, to, rbw, count_points(to - from, rbw), SPURITY_DETECTOR_PEAK);
+    if (!sweep)
+        return SPURITY_SYSTEM;
+    char reach[24];
+    snprintf(sweep->why, sizeof sweep->why, "what a wider RBW would hide under the carrier's skirt, from %s off",
+             spurity_format_frequency(reach, sizeof reach, near->covered_hz, 3));
+    char what[60];
+    name_ring(what, sizeof what, near->covered_hz, half);
+    struct plan_look look = {rbw, over, what};
+    near->covered_hz = half;
+    return spurity_plan_see_stretch(p, from, to, &look);
+}
+
+/* ---- the range ---- */
+
+/* A stretch of one widest RBW, in parts each as long as a key-down. */
+struct part {
+    double from_hz, to_hz, rbw_hz, over_db, cell_hz;
+    int pieces;
+};
+
+static void look_with(struct part *part, double rbw_hz)
+{
+    double span = part->to_hz - part->from_hz;
+    part->rbw_hz = rbw_hz;
+    part->pieces = (int)fmin(1000, fmax(1, ceil(spurity_plan_seconds(span, rbw_hz) / KEY_DOWN_S - 1e-9)));
+    double points = count_points(span / part->pieces, rbw_hz);
+    part->cell_hz = span / part->pieces / (points - 1);
+    part->over_db = spurity_plan_bound_over_db(SPURITY_DETECTOR_PEAK, points * part->pieces,
+                                               spurity_plan_looks(part->cell_hz, rbw_hz));
+}
+
+/* The widest, and so fastest, RBW in which a pass could be shown; the finest there is time for where none could. */
+static struct part plan_part(const struct planning *p, double from_hz, double to_hz)
+{
+    struct part part = {.from_hz = from_hz, .to_hz = to_hz};
+    /* ten RBWs above 0 Hz an instrument's own line there is 80 dB down (four poles) */
+    double rbw =
+        fmin(widest_rbw(p, from_hz, to_hz), spurity_plan_step_down(fmin(from_hz / 10, (to_hz - from_hz) / 20)));
+    look_with(&part, rbw);
+    while (rbw > 10 && margin_in(p, from_hz, to_hz, rbw, part.over_db) < SPURITY_PLAN_RESERVE_DB) {
+        struct part finer = part;
+        rbw = spurity_plan_step_down(rbw / 2);
+        look_with(&finer, rbw);
+        if (finer.pieces > KEY_DOWNS)
+            break;
+        part = finer;
+    }
+    return part;
+}
+
+enum { PARTS_MOST = 5 };
+
+static size_t split_range(const struct planning *p, struct part parts[PARTS_MOST])
+{
+    static const double steps[] = {150e3, 30e6, 1e9}; /* Rec. ITU-R SM.329: where the reference bandwidth changes */
+    double from = p->from_hz;
+    size_t count = 0;
+    for (size_t i = 0; i <= sizeof steps / sizeof *steps; i++) {
+        double to = i < sizeof steps / sizeof *steps ? fmin(steps[i], p->to_hz) : p->to_hz;
+        if (!(to > from * (1 + 1e-6)))
+            continue;
+        parts[count++] = plan_part(p, from, to);
+        from = to;
+    }
+    return count;
+}
+
+/* How far from the carrier the range's own sweeps are blind for it. */
+static double blind_hz(const struct planning *p, const struct part *parts, size_t count, double reach)
+{
+    double blind = 0;
+    for (size_t i = 0; i < count; i++) {
+        double mine = CARRIER_CELLS * parts[i].cell_hz + reach * parts[i].rbw_hz;
+        if (p->f0 > parts[i].from_hz - mine && p->f0 < parts[i].to_hz + mine)
+            blind = fmax(blind, mine);
+    }
+    return blind;
+}
+
+static spurity_status sweep_part(struct planning *p, const struct part *part)
+{
+    double span = (part->to_hz - part->from_hz) / part->pieces;
+    for (int i = 0; i < part->pieces; i++) {
+        double from = part->from_hz + i * span, to = from + span;
+        if (out_of_chain(p, from, to))
+            continue;
+        /* neighbours share an RBW and a cell, so that no edge is left between them */
+        from = i ? from - part->rbw_hz - part->cell_hz : from;
+        spurity_plan_sweep *sweep = put(p, SPURITY_PLAN_RANGE, from, to, part->rbw_hz,
+                                        count_points(to - from, part->rbw_hz), SPURITY_DETECTOR_PEAK);
+        if (!sweep)
+            return SPURITY_SYSTEM;
+        if (part->pieces > 1)
+            snprintf(sweep->why, sizeof sweep->why,
+                     "part %d of %d of the range, each no longer than a key-down: rest between them", i + 1,
+                     part->pieces);
+        else
+            snprintf(sweep->why, sizeof sweep->why,
+                     "what stands anywhere in the range; the peak detector misses no line between points");
+    }
+    struct plan_look look = {part->rbw_hz, part->over_db, ""};
+    return spurity_plan_see_stretch(p, part->from_hz, part->to_hz, &look);
+}
+
+/* ---- harmonics ---- */
+
+static double harmonic_span(const struct planning *p, int order, double rbw_hz)
+{
+    double wide = fmax(2 * OFF_PPM * 1e-6 * p->f0, 4 * spurity_plan_bandwidth(p, NULL)) * order;
+    return fmin(fmax(100 * rbw_hz, wide), (SPURITY_PLAN_POINTS - 1) / 2 * rbw_hz);
+}
+
+static spurity_status sweep_harmonic(struct planning *p, int order)
+{
+    double hz = order * p->f0, rbw = spurity_plan_step_down(fmin(reference_at(p, hz), 10e3)), over, points, span;
+    struct plan_limit limit = spurity_plan_limit_at(p, p->emissions, p->emission_count, hz);
+    for (;; rbw = spurity_plan_step_down(rbw / 2)) {
+        span = harmonic_span(p, order, rbw);
+        points = ceil(span / (rbw / 2)) + 1;
+        over = spurity_plan_bound_over_db(SPURITY_DETECTOR_AVERAGE, points, HARMONIC_SWEEPS);
+        double margin = limit.room_dbm - spurity_plan_floor_dbm(p, hz, rbw) - over;
+        if (rbw <= 100 || !(margin < 2 * SPURITY_PLAN_RESERVE_DB))
+            break;
+    }
+    double own = order <= 3 ? spurity_plan_own_dbm(p, order) : (double)NAN;
+    bool step = limit.candidate && own > limit.room_dbm - SPURITY_PLAN_SAFETY_DB;
+    for (int more = 0; more <= (step ? 20 : 0) && !out_of_chain(p, hz - span / 2, hz + span / 2); more += 10) {
+        spurity_plan_sweep *sweep =
+            put(p, SPURITY_PLAN_HARMONIC, hz - span / 2, hz + span / 2, rbw, points, SPURITY_DETECTOR_AVERAGE);
+        if (!sweep)
+            return SPURITY_SYSTEM;
+        sweep->sweeps = HARMONIC_SWEEPS;
+        sweep->more_pad_db = more;
+        snprintf(sweep->why, sizeof sweep->why,
+                 more ? "harmonic %d with %d dB more pad: the set's own holds still, the instrument's falls"
+                      : "harmonic %d: its frequency and level, read finely",
+                 order, more);
+    }
+    struct plan_look look = {rbw, over, NULL};
+    return spurity_plan_see_harmonic(p, order, &look);
+}
+
+static spurity_status sweep_harmonics(struct planning *p)
+{
+    spurity_status status = SPURITY_OK;
+    for (int n = 2; n <= ORDER_MOST && !status; n++)
+        if (spurity_plan_judged_at(p, n * p->f0))
+            status = sweep_harmonic(p, n);
+    return status;
+}
+
+/* ---- leakage and ambient ---- */
+
+static spurity_status sweep_beside(struct planning *p, double from_hz, double to_hz, double rbw_hz)
+{
+    static const struct {
+        spurity_plan_purpose purpose;
+        const char *why;
+    } kinds[] = {{SPURITY_PLAN_LEAKAGE, "set keyed into its load, the cable taken off the instrument's end of the last "
+                                        "pad and both terminated: what by-passes the pads"},
+                 {SPURITY_PLAN_AMBIENT, "set not keyed, all else in place: what is there anyway"}};
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
+        spurity_plan_sweep *sweep = put(p, kinds[i].purpose, from_hz, to_hz, rbw_hz,
+                                        count_points(to_hz - from_hz, rbw_hz), SPURITY_DETECTOR_PEAK);
+        if (!sweep)
+            return SPURITY_SYSTEM;
+        snprintf(sweep->why, sizeof sweep->why, "%s", kinds[i].why);
+    }
+    return SPURITY_OK;
+}
+
+/* ---- the door of this room ---- */
+
+static spurity_status sweep_emissions(struct planning *p, struct near *near)
+{
+    struct part parts[PARTS_MOST];
+    size_t count = split_range(p, parts);
+    double blind = 1.2 * blind_hz(p, parts, count, near->reach);
+    near->ceiling_hz = (double)INFINITY;
+    for (size_t i = 0; i < count; i++)
+        if (p->f0 > parts[i].from_hz - blind && p->f0 < parts[i].to_hz + blind)
+            near->ceiling_hz = fmin(near->ceiling_hz, spurity_plan_step_down(parts[i].rbw_hz / 10));
+    spurity_status status = SPURITY_OK;
+    for (int i = 0; i < RUNGS && near->covered_hz < blind && !status; i++)
+        status = sweep_rung(p, near, blind);
+    for (size_t i = 0; i < count && !status; i++)
+        status = sweep_part(p, &parts[i]);
+    if (!status)
+        status = sweep_harmonics(p);
+    const struct part *with =
+        &parts[count - 1]; /* the part that holds the carrier: what leaks is it and its harmonics */
+    for (size_t i = 0; i < count; i++)
+        if (p->f0 >= parts[i].from_hz && p->f0 <= parts[i].to_hz)
+            with = &parts[i];
+    return status ? status : sweep_beside(p, with->from_hz, p->to_hz, with->rbw_hz);
+}
+
+/* With the set modulated what stands between the inner edge and 2.5 times the necessary bandwidth may be its
+ * modulation, and a verdict leaves it open. */
+static spurity_status see_modulation(struct planning *p)
+{
+    double reach = 2.5 * spurity_plan_bandwidth(p, NULL);
+    char text[24];
+    if (p->point->modulation <= SPURITY_MODULATION_NONE || !(p->inner_hz > 0) || p->inner_hz >= reach)
+        return SPURITY_OK;
+    spurity_plan_visibility *item = spurity_plan_add_visibility(p);
+    if (!item)
+        return SPURITY_SYSTEM;
+    *item = (spurity_plan_visibility){.frequency_hz = p->f0 + p->inner_hz,
+                                      .from_hz = p->f0 - reach,
+                                      .to_hz = p->f0 + reach,
+                                      .limit_dbm = (double)NAN,
+                                      .rbw_hz = (double)NAN,
+                                      .floor_dbm = (double)NAN,
+                                      .bound_dbm = (double)NAN,
+                                      .margin_db = (double)NAN};
+    spurity_format_frequency(text, sizeof text, reach, 3);
+    snprintf(item->what, sizeof item->what, "within %s, modulated", text);
+    snprintf(item->advice, sizeof item->advice,
+             "with the set modulated what stands within %s may belong to the modulation: take emissions unmodulated, "
+             "and the mask by itself (--only mask)",
+             text);
+    spurity_plan_block(p, "%s", item->advice);
+    return SPURITY_OK;
+}
+
+spurity_status spurity_plan_sweeps(struct planning *p)
+{
+    struct near near = {.reach = spurity_plan_skirt_reach(p)};
+    if (!isnan(p->question->rate_hz))
+        return SPURITY_OK; /* captures instead */
+    bool only_masks = p->asked == SPURITY_GROUP_MASK;
+    spurity_status status = only_masks ? SPURITY_OK : sweep_carrier(p, &near);
+    /* also where no clause sets a figure: what the set puts out is told all the same */
+    if (!status && (p->asked & SPURITY_GROUP_EMISSIONS) && p->to_hz > p->from_hz)
+        status = sweep_emissions(p, &near);
+    if (!status && p->emission_count)
+        status = see_modulation(p);
+    return status;
+}

@@ -1,0 +1,122 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+/* The group of masks and occupied bandwidth: which clauses bind, and whether the set was modulated as they ask. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "near.h"
+
+/* Other lines with less than this share of the strongest one's power are no modulation a mask could be judged by. */
+static const double MODULATED_SHARE = 0.02;
+
+double spurity_verdict_near_half(const struct judging *j)
+{
+    double width = j->carrier->character == SPURITY_LINE ? 0 : j->carrier->width_hz;
+    return fmax(spurity_measurement_bandwidth(j->measurement, NULL), 1.5 * width);
+}
+
+/* Whether the finest sweep of the carrier shows a line and nothing beside it. */
+static bool reads_as_line(const struct judging *j)
+{
+    enum { TRACES_MAX = 32 };
+    spurity_band_trace traces[TRACES_MAX];
+    const spurity_band_trace *finest = NULL;
+    double half = spurity_verdict_near_half(j), f0 = j->carrier->frequency_hz, others = 0;
+    size_t count = spurity_measurement_band_traces(j->measurement, f0, f0, traces, TRACES_MAX);
+    for (size_t i = 0; i < count; i++)
+        if (traces[i].rbw_hz < half / 3 && (!finest || traces[i].rbw_hz < finest->rbw_hz))
+            finest = &traces[i];
+    if (!finest)
+        return false;
+    const spurity_survey *survey = spurity_measurement_file(j->measurement, (size_t)finest->file)->survey;
+    const spurity_line *strongest = spurity_survey_strongest(survey, f0 - half, f0 + half);
+    if (!strongest || strongest->character != SPURITY_LINE)
+        return false;
+    for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
+        const spurity_line *line = spurity_survey_line(survey, i);
+        double apart = fabs(line->frequency_hz - strongest->frequency_hz);
+        if (line != strongest && line->segment == strongest->segment && apart <= half && apart > finest->rbw_hz)
+            others += pow(10, (line->level_db - strongest->level_db) / 10);
+    }
+    return others < MODULATED_SHARE;
+}
+
+/* Why nothing can be judged of a set in this state; NULL when it can. */
+static const char *unfit(const struct judging *j, const char **reason)
+{
+    const spurity_carrier *carrier = j->carrier;
+    *reason = "modulation-unfit";
+    if (j->point->modulation != SPURITY_MODULATION_TEST && j->point->modulation != SPURITY_MODULATION_VOICE)
+        return "judged of a modulated set only: " SPURITY_TEST_TONE;
+    if (carrier->swept && !carrier->seen) {
+        *reason = "carrier-absent";
+        return "no line stands at the carrier that was told: was the set keyed, and is --carrier its frequency?";
+    }
+    if (!carrier->seen) {
+        *reason = "not-swept";
+        return "no sweep holds the carrier: sweep the modulated set about it";
+    }
+    if (reads_as_line(j))
+        return "the carrier reads as a line: no modulation reached it; " SPURITY_TEST_TONE;
+    return NULL;
+}
+
+static spurity_status tell_unfit(struct judging *j, const spurity_clause *clause, const char *reason,
+                                 const char *advice, spurity_error *error)
+{
+    spurity_judgement *row = spurity_verdict_add_judgement(j, clause, error);
+    if (!row)
+        return SPURITY_SYSTEM;
+    row->frequency_hz = row->from_hz = row->to_hz = j->carrier->frequency_hz;
+    row->unit = "Hz";
+    return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, reason, advice, error);
+}
+
+/* In which worlds the clause binds; how many.  *needs: what would settle those in which that is not known. */
+static size_t bound_worlds(const struct judging *j, const spurity_clause *clause, bool *binds, bool *unknown,
+                           char *needs, size_t size)
+{
+    size_t count = 0;
+    *unknown = false;
+    for (size_t w = 0; w < j->worlds.count; w++) {
+        char mine[128] = "";
+        spurity_applies applies = spurity_clause_applies(clause, &j->worlds.items[w], NULL, 0, mine, sizeof mine);
+        binds[w] = applies == SPURITY_APPLIES_YES;
+        count += binds[w];
+        if (applies == SPURITY_APPLIES_UNKNOWN) {
+            *unknown = true;
+            snprintf(needs, size, "%s", mine);
+        }
+    }
+    return count;
+}
+
+spurity_status spurity_verdict_judge_near(struct judging *j, bool *has_clause, spurity_error *error)
+{
+    spurity_status status = SPURITY_OK;
+    const char *reason, *advice = unfit(j, &reason);
+    for (size_t i = 0; i < spurity_rules_clause_count(j->rules) && !status; i++) {
+        const spurity_clause *clause = spurity_rules_clause(j->rules, i);
+        bool binds[WORLDS_MAX], unknown;
+        char needs[128] = "";
+        spurity_clause_facts facts;
+        spurity_clause_facts_of(clause, &facts);
+        bool mask = facts.quantity == SPURITY_QUANTITY_MASK;
+        if (strcmp(facts.group, "mask") || !facts.limit ||
+            (!mask && facts.quantity != SPURITY_QUANTITY_OCCUPIED_BANDWIDTH))
+            continue;
+        size_t bound = bound_worlds(j, clause, binds, &unknown, needs, sizeof needs);
+        if (!bound && !unknown)
+            continue;
+        *has_clause = true;
+        if (unknown && !bound)
+            status = spurity_verdict_ask(j, clause, needs, error);
+        else if (advice)
+            status = tell_unfit(j, clause, reason, advice, error);
+        else if (mask)
+            status = spurity_verdict_judge_mask(j, clause, &facts, binds, error);
+        else
+            status = spurity_verdict_judge_occupied(j, clause, &facts, error);
+    }
+    return status;
+}
