@@ -79,11 +79,16 @@ void spurity_cli_help_command(const spurity_cli_command *command, FILE *out)
 void spurity_cli_help_overview(FILE *out)
 {
     fputs("spurity: saved sweeps and captures of a transmitter in, an answer that can be defended out\n\n", out);
+    size_t widest = 0;
+    for (size_t i = 0; i < spurity_cli_command_count; i++) {
+        size_t width = strlen(spurity_cli_commands[i].name) + 1 + strlen(spurity_cli_commands[i].operands);
+        widest = width > widest ? width : widest;
+    }
     for (size_t i = 0; i < spurity_cli_command_count; i++) {
         const spurity_cli_command *command = &spurity_cli_commands[i];
         char head[80];
         snprintf(head, sizeof head, "%s %s", command->name, command->operands);
-        fprintf(out, "  spurity %-30s  %s\n", head, command->line);
+        fprintf(out, "  spurity %-*s  %s\n", (int)widest, head, command->line);
     }
     fputs("\n'spurity help COMMAND' tells its options. Quantities carry units: 146.94M, 4.7W, -16dBm, 40dB.\n"
           "Exit status: 0 pass or done, 1 fail, 3 undecided, 2 unusable arguments or input, 4 the machine failed.\n",

@@ -101,8 +101,8 @@ const spurity_cli_command spurity_cli_commands[] = {
      spurity_cli_measure},
     {"check", "FILE... --rules ID|FILE", "does it comply", check_about, check_samples, SPURITY_COMMAND_CHECK,
      spurity_cli_check},
-    {"plan", "--carrier F --power P --rules ID|FILE", "what to sweep, behind what, before anyone keys the set",
-     plan_about, plan_samples, SPURITY_COMMAND_PLAN, spurity_cli_plan},
+    {"plan", "--carrier F --power P --rules ID", "what to sweep, and behind what, before keying", plan_about,
+     plan_samples, SPURITY_COMMAND_PLAN, spurity_cli_plan},
 #ifdef SPURITY_CLI_WITH_RULES
     {"rules", "[ID [CLAUSE]]", "known rules, what a clause says, what it allows where", rules_about, rules_samples,
      SPURITY_COMMAND_RULES, spurity_cli_rules},

@@ -9,6 +9,9 @@
 
 static const spurity_place nowhere = {0};
 
+/* What a filter's loss is tabled in, by the command line for afterwards. */
+static const char filter_table[] = "filter-loss.csv";
+
 typedef struct word_list {
     char **words; /* owned */
     size_t count, room;
@@ -123,24 +126,33 @@ static void add_word(word_list *list, char *word)
     list->words[list->count++] = word;
 }
 
-/* As a POSIX shell takes it: bare where that is safe, else within '...'; a control character only $'...' can say. */
+/* What a terminal may obey rather than show: C0 and DEL; C1, and the marks and overrides of direction, in UTF-8. */
+static bool is_obeyed(const unsigned char *at)
+{
+    return at[0] < 0x20 || at[0] == 0x7F || (at[0] == 0xC2 && at[1] >= 0x80 && at[1] < 0xA0) ||
+           (at[0] == 0xE2 && (at[1] == 0x80 || at[1] == 0x81));
+}
+
+/* As a POSIX shell takes it: bare where that is safe, else within '...'; what a terminal would obey only $'...' can
+ * say. */
 static char *quoted(const char *text)
 {
     static const char safe[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_./:=,+@%-";
-    bool control = false, bare = *text && !text[strspn(text, safe)];
+    bool obeyed = false, bare = *text && !text[strspn(text, safe)];
     for (const char *at = text; *at; at++)
-        control = control || (unsigned char)*at < 0x20 || *at == 0x7F;
+        obeyed = obeyed || is_obeyed((const unsigned char *)at);
     char *word = malloc(4 * strlen(text) + 4), *to = word; /* a byte becomes four at most */
     if (!word)
         return NULL;
     if (!bare)
-        to += sprintf(to, control ? "$'" : "'");
+        to += sprintf(to, obeyed ? "$'" : "'");
     for (const char *at = text; *at; at++) {
-        if ((unsigned char)*at < 0x20 || *at == 0x7F)
-            to += sprintf(to, "\\%03o", (unsigned)(unsigned char)*at);
-        else if (control && (*at == '\'' || *at == '\\'))
-            to += sprintf(to, "\\%c", *at);
-        else if (!bare && *at == '\'')
+        unsigned char byte = (unsigned char)*at;
+        if (obeyed && (byte < 0x20 || byte >= 0x7F))
+            to += sprintf(to, "\\%03o", (unsigned)byte);
+        else if (obeyed && (byte == '\'' || byte == '\\'))
+            to += sprintf(to, "\\%c", byte);
+        else if (!bare && byte == '\'')
             to += sprintf(to, "'\\''");
         else
             *to++ = *at;
@@ -194,31 +206,114 @@ static void append(text *to, const char *before, const char *more)
     to->size += (size_t)sprintf(grown + to->size, "%s%s", before, more);
 }
 
+/* A file of the plan, and what sets it apart from the others. */
+typedef struct planned {
+    bool capture;
+    size_t index;
+    spurity_plan_purpose purpose;
+    bool filtered;
+    double more_pad_db;
+    double rbw_hz; /* of a capture, which is transformed as it is told; a sweep's file tells its own: NaN */
+} planned;
+
+/* What most files have in common is said once, for all. */
+typedef struct common {
+    bool filtered;
+    double rbw_hz;
+} common;
+
+static size_t planned_count(const job *run)
+{
+    return spurity_plan_sweep_count(run->plan) + spurity_plan_capture_count(run->plan);
+}
+
+static planned planned_at(const job *run, size_t index)
+{
+    size_t sweeps = spurity_plan_sweep_count(run->plan);
+    if (index < sweeps) {
+        const spurity_plan_sweep *one = spurity_plan_sweep_at(run->plan, index);
+        return (planned){false, index, one->purpose, one->filter[0], one->more_pad_db, (double)NAN};
+    }
+    const spurity_plan_capture *one = spurity_plan_capture_at(run->plan, index - sweeps);
+    return (planned){true, index - sweeps, one->purpose, one->filter[0], 0, one->rbw_hz};
+}
+
+/* Leakage and ambient are no state of the keyed set: a check reads none of them. */
+static bool is_checked(const planned *one)
+{
+    return one->purpose != SPURITY_PLAN_LEAKAGE && one->purpose != SPURITY_PLAN_AMBIENT;
+}
+
+static bool has_own_rbw(const planned *one, const common *all)
+{
+    return isfinite(one->rbw_hz) && one->rbw_hz != all->rbw_hz;
+}
+
+static bool has_own_chain(const planned *one, const common *all)
+{
+    return one->filtered != all->filtered || one->more_pad_db > 0;
+}
+
+/* Most of the files by what stands before them; the RBW of most captures (Boyer and Moore's vote). */
+static common find_common(const job *run)
+{
+    common all = {false, (double)NAN};
+    size_t filtered = 0, checked = 0, votes = 0;
+    for (size_t i = 0; i < planned_count(run); i++) {
+        planned one = planned_at(run, i);
+        if (!is_checked(&one))
+            continue;
+        checked++;
+        filtered += one.filtered;
+        if (!isfinite(one.rbw_hz))
+            continue;
+        if (!votes)
+            all.rbw_hz = one.rbw_hz;
+        votes = !votes || one.rbw_hz == all.rbw_hz ? votes + 1 : votes - 1;
+    }
+    all.filtered = 2 * filtered > checked;
+    return all;
+}
+
 /* The keys after a file's name replace the whole shared chain: all of it is said again, and what this file has more. */
-static void append_chain(const job *run, text *word, const char *filter, double more_pad_db)
+static void append_chain(const job *run, text *word, const planned *one)
 {
     const spurity_cli_reading *shared = &run->settings->shared;
+    size_t proposed = shared->part_count ? 0 : spurity_plan_attenuator_count(run->plan);
     char pad[120];
-    if (!filter[0] && !(more_pad_db > 0))
-        return;
     for (size_t i = 0; i < shared->part_count; i++)
         append(word, shared->parts[i].is_loss ? ",loss=" : ",pad=", shared->parts[i].text);
-    for (size_t i = 0; !shared->part_count && i < spurity_plan_attenuator_count(run->plan); i++) {
+    for (size_t i = 0; i < proposed; i++) {
         pad_text(spurity_plan_attenuator_at(run->plan, i), pad, sizeof pad);
         append(word, ",pad=", pad);
     }
-    if (more_pad_db > 0)
-        append(word, ",pad=", decibels(pad, sizeof pad, more_pad_db));
-    if (filter[0])
-        append(word, ",loss=", "filter-loss.csv");
+    if (one->more_pad_db > 0)
+        append(word, ",pad=", decibels(pad, sizeof pad, one->more_pad_db));
+    if (one->filtered)
+        append(word, ",loss=", filter_table);
+    else if (!shared->part_count && !proposed && !(one->more_pad_db > 0))
+        append(word, ",direct", "");
 }
 
-static void add_file(job *run, bool capture, size_t index, const char *filter, double more_pad_db)
+/* "10k", as --rbw takes it. */
+static char *bandwidth_text(char *out, size_t size, double hz)
 {
-    char name[64];
+    spurity_format_frequency(out, size, hz, 6);
+    char *blank = strchr(out, ' ');
+    if (blank)
+        memmove(blank, blank + 1, strlen(blank));
+    return out;
+}
+
+static void add_file(job *run, const planned *one, const common *all)
+{
+    char name[64], hz[48];
     text word = {0};
-    append(&word, spurity_output_plan_file(run->plan, capture, index, name, sizeof name), "");
-    append_chain(run, &word, filter, more_pad_db);
+    append(&word, spurity_output_plan_file(run->plan, one->capture, one->index, name, sizeof name), "");
+    if (has_own_chain(one, all))
+        append_chain(run, &word, one);
+    if (has_own_rbw(one, all))
+        append(&word, ",rbw=", bandwidth_text(hz, sizeof hz, one->rbw_hz));
     if (word.failed)
         run->check.failed = true;
     else
@@ -226,24 +321,55 @@ static void add_file(job *run, bool capture, size_t index, const char *filter, d
     free(word.data);
 }
 
-/* Leakage and ambient are no state of the keyed set: a check reads none of them. */
-static bool is_checked(spurity_plan_purpose purpose)
+/* Many files of one purpose, all as the shared options say, are left to the shell: "range-*.csv". */
+static bool add_pattern(job *run, spurity_plan_purpose purpose, const common *all)
 {
-    return purpose != SPURITY_PLAN_LEAKAGE && purpose != SPURITY_PLAN_AMBIENT;
+    enum { FEW = 3 };
+    size_t count = 0;
+    bool capture = false;
+    char pattern[64], name[64];
+    for (size_t i = 0; i < planned_count(run); i++) {
+        planned one = planned_at(run, i);
+        if (one.purpose != purpose)
+            continue;
+        if (has_own_chain(&one, all) || has_own_rbw(&one, all))
+            return false;
+        capture = one.capture;
+        spurity_output_plan_file(run->plan, one.capture, one.index, name, sizeof name);
+        count++;
+    }
+    if (count <= FEW || !strchr(name, '-'))
+        return false;
+    snprintf(pattern, sizeof pattern, "%.*s-*.%s", (int)strcspn(name, "-"), name, capture ? "sigmf-meta" : "csv");
+    add_word(&run->check, strdup(pattern));
+    return true;
 }
 
-static void add_files(job *run)
+static void add_files(job *run, const common *all)
 {
-    for (size_t i = 0; i < spurity_plan_sweep_count(run->plan); i++) {
-        const spurity_plan_sweep *one = spurity_plan_sweep_at(run->plan, i);
-        if (is_checked(one->purpose))
-            add_file(run, false, i, one->filter, one->more_pad_db);
+    static const spurity_plan_purpose order[] = {SPURITY_PLAN_CARRIER, SPURITY_PLAN_MASK, SPURITY_PLAN_RANGE,
+                                                 SPURITY_PLAN_HARMONIC};
+    for (size_t k = 0; k < sizeof order / sizeof *order; k++) {
+        if (add_pattern(run, order[k], all))
+            continue;
+        for (size_t i = 0; i < planned_count(run); i++) {
+            planned one = planned_at(run, i);
+            if (one.purpose == order[k])
+                add_file(run, &one, all);
+        }
     }
-    for (size_t i = 0; i < spurity_plan_capture_count(run->plan); i++) {
-        const spurity_plan_capture *one = spurity_plan_capture_at(run->plan, i);
-        if (is_checked(one->purpose))
-            add_file(run, true, i, one->filter, 0);
-    }
+}
+
+static void add_option(job *run, const char *name, const char *value)
+{
+    text piece = {0};
+    char *word = value ? quoted(value) : NULL;
+    append(&piece, "--", name);
+    if (value)
+        append(&piece, " ", word ? word : "");
+    run->check.failed = run->check.failed || piece.failed || (value && !word);
+    free(word);
+    add_word(&run->check, piece.data);
 }
 
 /* The chain as planned, where the user said none. */
@@ -254,8 +380,7 @@ static void add_proposed(job *run)
         return;
     for (size_t i = 0; i < spurity_plan_attenuator_count(run->plan); i++) {
         pad_text(spurity_plan_attenuator_at(run->plan, i), pad, sizeof pad);
-        add_quoted(&run->check, "--pad");
-        add_quoted(&run->check, pad);
+        add_option(run, "pad", pad);
     }
 }
 
@@ -277,26 +402,25 @@ static bool is_unmodulated(const job *run)
 
 static void build_check(job *run)
 {
-    char name[80];
+    char hz[48];
     if (spurity_plan_outcome_of(run->plan) == SPURITY_PLAN_HARMFUL)
         return; /* nobody should come to that point */
+    common all = find_common(run);
     add_quoted(&run->check, "spurity");
     add_quoted(&run->check, "check");
-    add_files(run);
+    add_files(run, &all);
     add_proposed(run);
-    if (is_unmodulated(run)) {
-        add_quoted(&run->check, "--modulation");
-        add_quoted(&run->check, "none");
-    }
     for (size_t i = 0; i < run->settings->said_count; i++) {
         const spurity_cli_said *said = &run->settings->said[i];
-        if (!is_carried(said))
-            continue;
-        snprintf(name, sizeof name, "--%s", said->option->name);
-        add_quoted(&run->check, name);
-        if (said->option->argument)
-            add_quoted(&run->check, said->text);
+        if (is_carried(said))
+            add_option(run, said->option->name, said->option->argument ? said->text : NULL);
     }
+    if (all.filtered)
+        add_option(run, "loss", filter_table);
+    if (isfinite(all.rbw_hz))
+        add_option(run, "rbw", bandwidth_text(hz, sizeof hz, all.rbw_hz));
+    if (is_unmodulated(run))
+        add_option(run, "modulation", "none");
 }
 
 /* ---- outputs ------------------------------------------------------------------------------------------------------

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 /* Power of a wider emission in a reference bandwidth. */
 #include <math.h>
+#include <stdlib.h>
 
 #include "figures.h"
 
@@ -107,33 +108,42 @@ static struct window highest_window(const struct ground *g, double width_hz)
     return best;
 }
 
-/* What the floor in it leaves open below: it may be the bench's. */
-static double without_floor_db(double power, double floor)
+/* Noise-like emissions that lie in a bandwidth about this one add to it. */
+static double like_it(const spurity_survey *survey, const struct ground *g, double from_hz, double to_hz,
+                      double *rest_hz)
 {
-    return db_of(power / fmax(power - floor, 0.02 * power));
+    double sum = 0;
+    for (int way = -1; way <= 1; way += 2)
+        for (long i = g->owner + way; i >= 0 && (size_t)i < survey->line_count; i += way) {
+            const spurity_line *other = &survey->lines[i];
+            if (other->frequency_hz < from_hz || other->frequency_hz > to_hz)
+                break;
+            if (other->segment != g->line->segment || other->character != SPURITY_NOISE_LIKE ||
+                other->low_hz < from_hz || other->high_hz > to_hz)
+                continue;
+            sum += power_of(other->level_db);
+            *rest_hz -= other->high_hz - other->low_hz;
+        }
+    return sum;
 }
 
-/* An emission narrower than the bandwidth counts whole, and what noise stands beside it in the bandwidth with it. */
+/* An emission narrower than the bandwidth counts whole. */
 static void whole(const spurity_survey *survey, const struct ground *g, double bandwidth_hz, spurity_band_power *power)
 {
     const spurity_line *line = g->line;
     double middle = (line->low_hz + line->high_hz) / 2, rest = bandwidth_hz - (line->high_hz - line->low_hz);
-    double sum = power_of(line->level_db), floor = power_of(line->floor_db);
-    for (int way = -1; way <= 1; way += 2)
-        for (long i = g->owner + way; i >= 0 && (size_t)i < survey->line_count; i += way) {
-            const spurity_line *other = &survey->lines[i];
-            if (fabs(other->frequency_hz - middle) > bandwidth_hz / 2)
-                break;
-            if (other->segment == line->segment && other->character == SPURITY_NOISE_LIKE &&
-                other->low_hz >= middle - bandwidth_hz / 2 && other->high_hz <= middle + bandwidth_hz / 2)
-                sum += power_of(other->level_db), rest -= other->high_hz - other->low_hz;
-        }
-    double beside = floor * fmax(rest, 0) / g->s->noise_bandwidth_hz;
     *power = (spurity_band_power){.from_hz = middle - bandwidth_hz / 2,
                                   .to_hz = middle + bandwidth_hz / 2,
-                                  .power_db = db_of(sum + beside),
+                                  .power_db = line->level_db,
+                                  .floor_db = -INFINITY,
                                   .read_low_db = line->read_low_db,
-                                  .read_high_db = line->read_high_db + without_floor_db(sum + beside, beside)};
+                                  .read_high_db = line->read_high_db};
+    if (line->character != SPURITY_NOISE_LIKE)
+        return;
+    double sum = power_of(line->level_db) + like_it(survey, g, power->from_hz, power->to_hz, &rest);
+    double beside = power_of(line->floor_db) * fmax(rest, 0) / g->s->noise_bandwidth_hz;
+    power->power_db = db_of(sum);
+    power->read_low_db += db_of(1 + beside / sum);
 }
 
 /* A wider one: the highest window within it. */
@@ -146,7 +156,7 @@ static void part(const struct ground *g, const spurity_noise_reading *noise, dou
     *power = (spurity_band_power){.from_hz = best.from_hz,
                                   .to_hz = best.to_hz,
                                   .power_db = db_of(best.power),
-                                  .read_high_db = without_floor_db(best.power, best.floor)};
+                                  .floor_db = db_of(fmax(best.floor, 1e-300))};
     if (!is_noise || !one_law) { /* what the detector did is not known */
         power->read_low_db += fmax(-noise->low_db, 0);
         power->read_high_db += fmax(noise->high_db, 0);
@@ -163,6 +173,38 @@ static void part(const struct ground *g, const spurity_noise_reading *noise, dou
     struct window wider = highest_window(g, bandwidth_hz + g->s->rbw_hz);
     power->power_db = fmax(power->power_db, line->peak_db);
     power->read_low_db += fmax(db_of(wider.power) - power->power_db, 0);
+}
+
+static int compare_doubles(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Whether the readings scatter as noise does: the middle one of the second differences from look to look is
+ * 0.6745 sqrt(6) = 1.65 sigma for noise and next to nothing for lines that the filter smears into one another.  A
+ * quarter of it is asked for, of eight looks at least, edges (10 dB under the highest reading) left out; noise that is
+ * averaged to less than 0.2 dB looks like smeared lines. */
+static bool scatters(const struct ground *g)
+{
+    enum { MOST = 256, LOOKS_LEAST = 8 };
+    double change[MOST];
+    const spurity_segment_survey *s = g->s;
+    const double *v = s->view.level_db;
+    size_t look = (size_t)ceil(s->points_per_look), from = g->first, to = g->last, n = 0;
+    while (from < to && v[from] < g->line->peak_db - 10)
+        from++;
+    while (to > from && v[to] < g->line->peak_db - 10)
+        to--;
+    if (to - from < (LOOKS_LEAST + 2) * look || s->sigma_db < 0.2)
+        return false;
+    from += look;
+    to -= look;
+    size_t stride = (to - from) / MOST + 1;
+    for (size_t i = from + 2 * look; i <= to && n < MOST; i += stride)
+        change[n++] = fabs(v[i] - 2 * v[i - look] + v[i - 2 * look]);
+    qsort(change, n, sizeof *change, compare_doubles);
+    return change[n / 2] > 0.25 * 1.65 * s->sigma_db;
 }
 
 bool spurity_survey_highest_power(const spurity_survey *survey, size_t index, double bandwidth_hz,
@@ -188,5 +230,6 @@ bool spurity_survey_highest_power(const spurity_survey *survey, size_t index, do
         whole(survey, &ground, bandwidth_hz, power);
     else
         part(&ground, &noise, bandwidth_hz, power);
+    power->scatters = scatters(&ground);
     return true;
 }

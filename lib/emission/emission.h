@@ -103,14 +103,18 @@ SPURITY_API bool spurity_survey_noise(const spurity_survey *survey, size_t segme
 
 /** Power of a wider emission in a bandwidth. */
 typedef struct spurity_band_power {
-    double from_hz, to_hz;            /* where it is highest */
-    double power_db;                  /* with the noise that stands beside it in the bandwidth; detector bias out */
-    double read_low_db, read_high_db; /* the emission's may be above or below by this much, see spurity_line */
+    double from_hz, to_hz; /* where it is highest */
+    double power_db;       /* detector bias of noise-like power out */
+    double floor_db;       /* of it what the floor alone would make, which may be the bench's; -infinity: told in
+                              read_high_db */
+    double read_low_db, read_high_db; /* it may be above or below by this much, see spurity_line */
+    bool scatters; /* its readings scatter as noise does; smooth ones may be of lines too close for the
+                      RBW, and their power in a narrower bandwidth is not told by their density */
 } spurity_band_power;
-/** Highest power of emission `line` (index) in any bandwidth_hz, from bandwidths over the filter's noise bandwidth
- * upwards: of one that is narrower than bandwidth_hz its whole power, with noise-like emissions and the floor beside
- * it; of a wider one the highest in any window within it.  Lines beside it do not count.  False for a line, for what is
- * not to be trusted, and when the RBW is not known. */
+/** Highest power of emission `line` (index) in any bandwidth_hz, from the filter's noise bandwidth upwards: of one that
+ * is narrower than bandwidth_hz its whole power, if it is noise-like with its like beside it (and with what floor there
+ * is beside it in read_low_db); of a wider one the highest in any window within it.  Lines beside it do not count.
+ * False for a line, for what is not to be trusted, and when the RBW is not known. */
 SPURITY_API bool spurity_survey_highest_power(const spurity_survey *survey, size_t line, double bandwidth_hz,
                                               spurity_band_power *power);
 /** The emission found whose frequency lies in [from, to] with the highest level; NULL when none. */

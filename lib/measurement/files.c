@@ -136,10 +136,11 @@ static bool says_of_sweeps(const spurity_read_options *read)
            !isnan(read->stop_hz) || read->element != SPURITY_ELEMENT_FIND;
 }
 
+/* Samples without a header: also those of a recording whose metadata is missing. */
 static bool is_raw(const spurity_recording *recording)
 {
-    const char *reader = spurity_recording_facts_of(recording)->reader;
-    return reader && !strcmp(reader, "raw");
+    const spurity_recording_facts *facts = spurity_recording_facts_of(recording);
+    return !strcmp(facts->reader, "raw") || (!strcmp(facts->reader, "sigmf") && !facts->data[0]);
 }
 
 /* What is said of captures where every file is a sweep (or the other way round) was meant to do something, and does

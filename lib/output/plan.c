@@ -54,9 +54,10 @@ static char *duration(char *text, size_t size, double seconds)
     return text;
 }
 
+/* To 1 Hz at any frequency: it is keyed in. */
 static char *frequency(char *text, size_t size, double hz)
 {
-    return spurity_format_frequency(text, size, hz, 6);
+    return spurity_format_frequency(text, size, hz, hz >= 1e9 ? 9 : 6);
 }
 
 /* ---- the answer ------------------------------------------------------------------------------------------------- */
@@ -134,7 +135,7 @@ static void warn_of_missing(sheet *at, const spurity_plan_attenuator *one, size_
     level(limit, sizeof limit, at->figures.max_input_dbm);
     if (over > 0)
         snprintf(words, sizeof words,
-                 "if %s is left out or fails, %s (%s) reach an instrument that stands %s: it would be destroyed", name,
+                 "if %s is left out or fails, %s (%s) reach an instrument that stands %s: it would be damaged", name,
                  arriving, power, limit);
     else
         snprintf(words, sizeof words, "if %s is left out, what follows it gets more than it stands%s%s%s", name,
@@ -179,6 +180,8 @@ static void write_harm(sheet *at)
 /* ---- the ladder: level and power at each point, and what lies between ----------------------------------------------
  */
 
+enum { RAIL = 26 }; /* columns of levels, powers and the rail itself */
+
 static void write_rung(sheet *at, double watts, const char *rail, const char *words)
 {
     char dbm[48] = "", power[48] = "", line[200];
@@ -193,7 +196,24 @@ static void write_rung(sheet *at, double watts, const char *rail, const char *wo
     spurity_buffer_text(&at->page.out, line);
     spurity_buffer_text(&at->page.out, rail);
     spurity_buffer_text(&at->page.out, words[0] ? " " : "");
-    spurity_page_paragraph(&at->page, 26, 28, words);
+    spurity_page_paragraph(&at->page, RAIL, RAIL + 2, words);
+}
+
+/* Words beside the rail, which goes on beside each of their lines. */
+static void write_beside(sheet *at, const char *words)
+{
+    spurity_page beside = {.columns = at->page.columns - RAIL};
+    spurity_page_paragraph(&beside, 0, 2, words);
+    at->page.out.failed = at->page.out.failed || beside.out.failed;
+    for (const char *line = beside.out.data; line && *line;) {
+        size_t length = strcspn(line, "\n");
+        spurity_buffer_blanks(&at->page.out, RAIL - 2);
+        spurity_buffer_text(&at->page.out, "\u2502 ");
+        spurity_buffer_add(&at->page.out, line, length);
+        spurity_buffer_text(&at->page.out, "\n");
+        line += length + (line[length] == '\n');
+    }
+    spurity_buffer_release(&beside.out);
 }
 
 /* What lies between two points, and what it gets: the plan's own words. */
@@ -203,11 +223,9 @@ static void write_between(sheet *at, const spurity_plan_attenuator *one)
     bool pad = !strcmp(one->name, "pad");
     snprintf(words, sizeof words, "%s%s%s%s%s", pad ? "" : one->name, pad ? "" : ", ", decibels(db, sizeof db, one->db),
              pad ? " pad: " : ": ", one->why);
-    spurity_buffer_blanks(&at->page.out, 24);
-    spurity_buffer_text(&at->page.out, "\u2502 ");
     if (one->harmed)
         spurity_page_style(&at->page, SPURITY_STYLE_BAD);
-    spurity_page_paragraph(&at->page, 26, 28, words);
+    write_beside(at, words);
     if (one->harmed)
         spurity_page_style(&at->page, "0");
 }
@@ -245,7 +263,7 @@ static void write_ladder(sheet *at)
         write_between(at, one);
     }
     if (!count)
-        spurity_buffer_text(&at->page.out, "                        \u2502 nothing in between\n");
+        write_beside(at, "nothing in between");
     if (isfinite(at->figures.max_input_dbm))
         snprintf(words, sizeof words, "the instrument, stands %s: %s %s",
                  level(limit, sizeof limit, at->figures.max_input_dbm),
@@ -277,7 +295,7 @@ static bool alike(const char *a, const char *b)
 static void set_under(spurity_page_row *row, char before[320], bool like_before, const char *why, const char *filter)
 {
     char words[400];
-    snprintf(words, sizeof words, "%s%s%s", why, filter[0] ? "; behind a " : "", filter);
+    snprintf(words, sizeof words, "%s%s%s", why, filter[0] ? "; a filter is wanted: " : "", filter);
     if (like_before && alike(words, before))
         return;
     spurity_plain(row->under, sizeof row->under, words, 300);
@@ -295,7 +313,7 @@ static void set_frequency(spurity_page_row *row, size_t column, double hz)
 static void set_sweep(sheet *at, spurity_page_row *row, size_t index)
 {
     const spurity_plan_sweep *one = spurity_plan_sweep_at(at->plan, index);
-    char words[64], seconds[48];
+    char words[112], seconds[48];
     spurity_page_cell(row, 0, spurity_output_plan_file(at->plan, false, index, words, sizeof words));
     set_frequency(row, 1, one->start_hz);
     set_frequency(row, 2, one->stop_hz);
@@ -304,39 +322,87 @@ static void set_sweep(sheet *at, spurity_page_row *row, size_t index)
     spurity_page_cell(row, 4, words);
     spurity_page_cell(row, 5, spurity_detector_name(one->detector));
     duration(seconds, sizeof seconds, one->seconds);
-    spurity_page_cell(row, 6, seconds);
-    if (one->sweeps > 1 && one->sweeps < 1e6) {
-        snprintf(words, sizeof words, "%.0f times", one->sweeps);
-        spurity_page_cell(row, 7, words);
-    }
+    snprintf(words, sizeof words, "%.0f \u00d7 %s", one->sweeps, seconds);
+    spurity_page_cell(row, 6, one->sweeps > 1 && one->sweeps < 1e6 ? words : seconds);
     if (one->more_pad_db > 0)
-        spurity_page_cell(row, 8, decibels(words, sizeof words, one->more_pad_db));
+        spurity_page_cell(row, 7, decibels(words, sizeof words, one->more_pad_db));
+}
+
+/* Of a long run of files of one purpose the first are shown; the rest is counted, with where it ends. */
+enum { RUN_SHOWN = 3, RUN_LONG = 12 };
+
+static spurity_plan_purpose purpose_at(const sheet *at, bool capture, size_t index)
+{
+    return capture ? spurity_plan_capture_at(at->plan, index)->purpose
+                   : spurity_plan_sweep_at(at->plan, index)->purpose;
+}
+
+/* How many files of one purpose stand in a row from `index` on. */
+static size_t run_length(const sheet *at, bool capture, size_t index, size_t count)
+{
+    size_t end = index + 1;
+    while (end < count && purpose_at(at, capture, end) == purpose_at(at, capture, index))
+        end++;
+    return end - index;
+}
+
+/* A row that stands for `left` files, the last of which ends at to_hz. */
+static void set_left_out(sheet *at, spurity_page_table *table, size_t left, double to_hz)
+{
+    spurity_page_row *row = spurity_page_row_add(&at->page, table);
+    char hz[48];
+    if (!row)
+        return;
+    spurity_page_cell(row, 0, "...");
+    snprintf(row->under, sizeof row->under,
+             "and %zu more of these, on to %s: each stands in the JSON and in the session file", left,
+             frequency(hz, sizeof hz, to_hz));
+}
+
+static void add_sweeps(sheet *at, spurity_page_table *table)
+{
+    size_t count = spurity_plan_sweep_count(at->plan), run = 0, start = 0;
+    char before[320] = "";
+    bool padded = false; /* the row before */
+    for (size_t i = 0; i < count; i++) {
+        const spurity_plan_sweep *one = spurity_plan_sweep_at(at->plan, i);
+        bool first = i == start + run;
+        if (first) {
+            start = i;
+            run = run_length(at, false, i, count);
+        }
+        if (run > RUN_LONG * 4 && i == start + RUN_SHOWN) {
+            i = start + run - 1;
+            set_left_out(at, table, run - RUN_SHOWN, spurity_plan_sweep_at(at->plan, i)->stop_hz);
+            continue;
+        }
+        spurity_page_row *row = spurity_page_row_add(&at->page, table);
+        if (!row)
+            return;
+        set_sweep(at, row, i);
+        set_under(row, before, !first && !padded && !(one->more_pad_db > 0), one->why, one->filter);
+        padded = one->more_pad_db > 0;
+    }
 }
 
 static void write_sweeps(sheet *at)
 {
-    static const spurity_page_column columns[] = {{"save as", false, 0}, {"from", true, 0},   {"to", true, 0},
-                                                  {"RBW", true, 0},      {"points", true, 3}, {"detector", false, 0},
-                                                  {"takes", true, 1},    {"again", true, 2},  {"more pad", true, 0}};
+    static const spurity_page_column columns[] = {{"save as", false, 0}, {"from", true, 0},    {"to", true, 0},
+                                                  {"RBW", true, 0},      {"points", true, 1},  {"detector", false, 0},
+                                                  {"takes", true, 0},    {"more pad", true, 0}};
     spurity_page_table table = {.columns = columns, .column_count = sizeof columns / sizeof *columns};
     size_t count = spurity_plan_sweep_count(at->plan);
     double seconds = 0;
-    char before[320] = "", words[200], time[48];
-    const spurity_plan_sweep *last = NULL;
-    for (size_t i = 0; i < count; i++) {
-        const spurity_plan_sweep *one = spurity_plan_sweep_at(at->plan, i);
-        spurity_page_row *row = spurity_page_row_add(&at->page, &table);
-        if (!row)
-            break;
-        bool same = last && last->purpose == one->purpose && !(last->more_pad_db > 0) && !(one->more_pad_db > 0);
-        set_sweep(at, row, i);
-        set_under(row, before, same, one->why, one->filter);
-        seconds += one->seconds * fmax(1, one->sweeps);
-        last = one;
-    }
+    char words[200], time[48];
     if (!count)
         return;
-    spurity_page_heading(&at->page, "sweeps to make, in this order");
+    add_sweeps(at, &table);
+    for (size_t i = 0; i < count; i++) {
+        const spurity_plan_sweep *one = spurity_plan_sweep_at(at->plan, i);
+        seconds += one->seconds * fmax(1, one->sweeps);
+    }
+    snprintf(words, sizeof words, "%zu sweep%s to make, in this order", count, count == 1 ? "" : "s");
+    spurity_page_heading(&at->page, words);
     spurity_page_table_write(&at->page, &table);
     if (seconds > 0 && isfinite(seconds)) {
         snprintf(words, sizeof words, "about %s of sweeping in all; mind the key-down time of set and pads",
@@ -356,17 +422,54 @@ static char *rate(char *text, size_t size, double per_second)
     return text;
 }
 
+enum { RATE_COLUMN = 2 };
+
 static void set_capture(sheet *at, spurity_page_row *row, size_t index)
 {
     const spurity_plan_capture *one = spurity_plan_capture_at(at->plan, index);
     char words[112];
     spurity_page_cell(row, 0, spurity_output_plan_file(at->plan, true, index, words, sizeof words));
     set_frequency(row, 1, one->center_hz);
-    spurity_page_cell(row, 2, rate(words, sizeof words, one->rate_hz));
+    spurity_page_cell(row, RATE_COLUMN, rate(words, sizeof words, one->rate_hz));
     spurity_page_cell(row, 3, duration(words, sizeof words, one->seconds));
     set_frequency(row, 4, one->rbw_hz);
     set_frequency(row, 5, one->from_hz);
     set_frequency(row, 6, one->to_hz);
+}
+
+/* The rate all captures have; NaN where they differ. */
+static double one_rate(const sheet *at)
+{
+    size_t count = spurity_plan_capture_count(at->plan);
+    double hz = spurity_plan_capture_at(at->plan, 0)->rate_hz;
+    for (size_t i = 1; i < count; i++)
+        if (spurity_plan_capture_at(at->plan, i)->rate_hz != hz)
+            return (double)NAN;
+    return hz;
+}
+
+static void add_captures(sheet *at, spurity_page_table *table)
+{
+    size_t count = spurity_plan_capture_count(at->plan), run = 0, start = 0;
+    char before[320] = "";
+    for (size_t i = 0; i < count; i++) {
+        const spurity_plan_capture *one = spurity_plan_capture_at(at->plan, i);
+        bool first = i == start + run;
+        if (first) {
+            start = i;
+            run = run_length(at, true, i, count);
+        }
+        if (run > RUN_LONG && i == start + RUN_SHOWN) {
+            i = start + run - 1;
+            set_left_out(at, table, run - RUN_SHOWN, spurity_plan_capture_at(at->plan, i)->to_hz);
+            continue;
+        }
+        spurity_page_row *row = spurity_page_row_add(&at->page, table);
+        if (!row)
+            return;
+        set_capture(at, row, i);
+        set_under(row, before, !first, one->why, one->filter);
+    }
 }
 
 static void write_captures(sheet *at)
@@ -376,21 +479,25 @@ static void write_captures(sheet *at)
         {"RBW", true, 2},      {"serves from", true, 3}, {"to", true, 3}};
     spurity_page_table table = {.columns = columns, .column_count = sizeof columns / sizeof *columns};
     size_t count = spurity_plan_capture_count(at->plan);
-    char before[320] = "";
-    const spurity_plan_capture *last = NULL;
-    for (size_t i = 0; i < count; i++) {
-        const spurity_plan_capture *one = spurity_plan_capture_at(at->plan, i);
-        spurity_page_row *row = spurity_page_row_add(&at->page, &table);
-        if (!row)
-            break;
-        set_capture(at, row, i);
-        set_under(row, before, last && last->purpose == one->purpose, one->why, one->filter);
-        last = one;
-    }
+    char title[160], every[64], time[48];
+    double seconds = 0;
     if (!count)
         return;
-    spurity_page_heading(&at->page, "captures to make, in this order");
+    add_captures(at, &table);
+    for (size_t i = 0; i < count; i++)
+        seconds += spurity_plan_capture_at(at->plan, i)->seconds;
+    double hz = one_rate(at);
+    snprintf(title, sizeof title, "%zu captures to make%s%s", count, isfinite(hz) ? " at " : "",
+             isfinite(hz) ? rate(every, sizeof every, hz) : "");
+    for (size_t i = 0; isfinite(hz) && i < table.row_count; i++)
+        table.rows[i].cell[RATE_COLUMN][0] = '\0';
+    spurity_page_heading(&at->page, title);
     spurity_page_table_write(&at->page, &table);
+    if (isfinite(seconds)) {
+        snprintf(title, sizeof title, "%s of recording in all; mind the key-down time of set and pads",
+                 duration(time, sizeof time, seconds));
+        spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2, title);
+    }
 }
 
 /* ---- what could be shown ------------------------------------------------------------------------------------------
@@ -419,7 +526,7 @@ static void margin_word(const spurity_plan_visibility *one, char *text, size_t s
         text[0] = '\0';
 }
 
-enum { CLAUSE_COLUMN = 6 };
+enum { MARGIN_COLUMN = 5, CLAUSE_COLUMN = 6 };
 
 static void set_visibility(const sheet *at, spurity_page_row *row, const spurity_plan_visibility *one)
 {
@@ -432,7 +539,7 @@ static void set_visibility(const sheet *at, spurity_page_row *row, const spurity
     spurity_page_cell(row, 3, level(words, sizeof words, one->floor_dbm));
     spurity_page_cell(row, 4, level(words, sizeof words, one->bound_dbm));
     margin_word(one, words, sizeof words);
-    spurity_page_cell(row, 5, words);
+    spurity_page_cell(row, MARGIN_COLUMN, words);
     clause_word(at, one, words, sizeof words);
     spurity_page_cell(row, CLAUSE_COLUMN, words);
     spurity_page_cell(row, 7,
@@ -464,16 +571,19 @@ static void clause_into_heading(spurity_page_table *table, char *title, size_t s
 /* An advice that only repeats the one above it is left out. */
 static void advise_once(spurity_page_table *table)
 {
-    for (size_t i = table->row_count; i > 1; i--)
-        if (alike(table->rows[i - 1].under, table->rows[i - 2].under))
-            table->rows[i - 1].under[0] = '\0';
+    for (size_t i = table->row_count; i > 1; i--) {
+        spurity_page_row *row = &table->rows[i - 1], *above = &table->rows[i - 2];
+        bool figures_matter = row->cell[MARGIN_COLUMN][0];
+        if (figures_matter ? !strcmp(row->under, above->under) : alike(row->under, above->under))
+            row->under[0] = '\0';
+    }
 }
 
 static void write_visibility(sheet *at)
 {
-    static const spurity_page_column columns[] = {{"", false, 0},       {"nearest at", true, 4}, {"limit", true, 0},
+    static const spurity_page_column columns[] = {{"", false, 0},       {"nearest at", true, 1}, {"limit", true, 0},
                                                   {"floor", true, 2},   {"may hide", true, 3},   {"margin", true, 0},
-                                                  {"clause", false, 1}, {"", false, 0}};
+                                                  {"clause", false, 4}, {"", false, 0}};
     spurity_page_table table = {.columns = columns, .column_count = sizeof columns / sizeof *columns};
     char title[200] = "what this bench could show";
     for (size_t i = 0; i < spurity_plan_visibility_count(at->plan); i++) {
@@ -546,6 +656,27 @@ static void write_notes(sheet *at)
     }
 }
 
+/* What the command line takes for granted. */
+static void write_check_notes(sheet *at)
+{
+    bool filtered = false;
+    for (size_t i = 0; i < at->report->check_count; i++)
+        filtered = filtered || strstr(at->report->check[i], "filter-loss.csv");
+    if (spurity_plan_sweep_count(at->plan))
+        spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2,
+                            "where a file does not tell its RBW or detector, they follow its name: "
+                            "carrier.csv,rbw=1k,detector=average");
+    if (spurity_plan_capture_count(at->plan))
+        spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2,
+                            "where a recording does not tell its full scale, --full-scale does, or full-scale= after "
+                            "its name");
+    if (filtered)
+        spurity_page_styled(
+            &at->page, SPURITY_STYLE_QUIET, 2,
+            "filter-loss.csv is the filter's loss by frequency; without a filter leave it out, and take "
+            "the same again with 10 and 20 dB more pad");
+}
+
 /* Can be copied into a shell as it stands: continued lines end in a backslash. */
 static void write_check(sheet *at)
 {
@@ -567,6 +698,7 @@ static void write_check(sheet *at)
         column += taken;
     }
     spurity_buffer_text(&at->page.out, "\n");
+    write_check_notes(at);
 }
 
 static void write_cautions(sheet *at)
@@ -576,6 +708,14 @@ static void write_cautions(sheet *at)
         spurity_buffer_text(&at->page.out, "  - ");
         spurity_page_paragraph(&at->page, 4, 4, spurity_plan_caution_at(at->plan, i));
     }
+}
+
+static void write_work(sheet *at)
+{
+    write_sweeps(at);
+    write_captures(at);
+    write_visibility(at);
+    write_own(at);
 }
 
 spurity_status spurity_output_plan(const spurity_plan_report *report, const spurity_text_options *options,
@@ -588,10 +728,11 @@ spurity_status spurity_output_plan(const spurity_plan_report *report, const spur
     write_answer(&at);
     write_harm(&at);
     write_ladder(&at);
-    write_sweeps(&at);
-    write_captures(&at);
-    write_visibility(&at);
-    write_own(&at);
+    if (spurity_plan_outcome_of(report->plan) == SPURITY_PLAN_HARMFUL)
+        spurity_page_styled(&at.page, SPURITY_STYLE_QUIET, 2,
+                            "what to sweep is told once nothing would break: change that, and ask again");
+    else
+        write_work(&at);
     write_needs(&at);
     write_notes(&at);
     write_check(&at);

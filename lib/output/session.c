@@ -50,7 +50,7 @@ static void put_frequency(sheet *at, const char *before, double hz)
 {
     char words[48];
     if (isfinite(hz))
-        put_text(at, before, spurity_format_frequency(words, sizeof words, hz, 6));
+        put_text(at, before, spurity_format_frequency(words, sizeof words, hz, hz >= 1e9 ? 9 : 6));
 }
 
 /* ---- head ------------------------------------------------------------------------------------------------------- */
@@ -86,8 +86,7 @@ static void put_head(sheet *at)
 {
     char words[1000];
     put(at, "# A bench session, to be filled in at the bench; docs/session.md tells its form.\n");
-    snprintf(words, sizeof words, "Planned by %.40s. %s: %.800s", spurity_result_tool(),
-             spurity_plan_outcome_name(spurity_plan_outcome_of(at->plan)), spurity_plan_headline(at->plan));
+    snprintf(words, sizeof words, "Planned by %.40s. %.800s", spurity_result_tool(), spurity_plan_headline(at->plan));
     put_comment(at, words);
     put_check(at);
     put(at, "format: spurity-session\n"

@@ -310,12 +310,27 @@ static void append(char *words, size_t size, const char *more)
     snprintf(words + used, size - used, "%s", more);
 }
 
+/* What --bandwidth said against what the channel authorises; "" where nothing was said or both agree. */
+static const char *told_words(const spurity_result *result, size_t verdict, double of_channel, char *words, size_t size)
+{
+    char figure[48], path[64];
+    double taken = spurity_shown_number(result, "verdicts", verdict, "authorised_bandwidth_hz");
+    snprintf(path, sizeof path, "verdicts/%zu/bandwidth_refused", verdict);
+    words[0] = '\0';
+    if (isfinite(taken) && fabs(taken - of_channel) > 1)
+        snprintf(words, size, "; taken as %s by --bandwidth",
+                 spurity_format_frequency(figure, sizeof figure, taken, 6));
+    else if (spurity_result_true(result, path))
+        snprintf(words, size, "; what --bandwidth said is more, and not taken");
+    return words;
+}
+
 /* The channel a service has the carrier on, or that it has none there. */
 static void write_channel(page *at, size_t verdict)
 {
     static const char list[] = "verdicts";
     const spurity_result *result = at->shown.result;
-    char words[300], place[48], width[48], away[48];
+    char words[300], place[48], width[48], away[96];
     const char *number = spurity_shown_text(result, list, verdict, "channel/number");
     double hz = spurity_shown_number(result, list, verdict, "channel/frequency_hz");
     double bandwidth = spurity_shown_number(result, list, verdict, "channel/bandwidth_hz");
@@ -326,6 +341,7 @@ static void write_channel(page *at, size_t verdict)
         if (isfinite(bandwidth)) {
             append(words, sizeof words, " (authorised ");
             append(words, sizeof words, spurity_format_frequency(width, sizeof width, bandwidth, 6));
+            append(words, sizeof words, told_words(result, verdict, bandwidth, away, sizeof away));
             append(words, sizeof words, ")");
         }
         indented(at, 2, words);
@@ -418,7 +434,8 @@ static void write_carrier_judgements(page *at)
         if (!isfinite(one->measured))
             snprintf(words, sizeof words, "%.48s", one->quantity);
         if (one->binding[0] || isfinite(one->limit)) {
-            append(words, sizeof words, ", limit ");
+            bool place = !strcmp(one->quantity, "band") || !strcmp(one->quantity, "channel");
+            append(words, sizeof words, place ? ", " : ", limit ");
             append(words, sizeof words,
                    one->binding[0] ? one->binding : in_unit(limit, sizeof limit, one->limit, one->unit));
         }
@@ -538,6 +555,21 @@ static void set_emission(const page *at, table *rows, size_t row, const spurity_
         set(rows, row, 4, strcmp(one->character, "line") ? one->character : "");
 }
 
+/* What was no line is judged by its power in a bandwidth, which is not the level of the whole: that is told below the
+ * table. */
+static void write_reading(page *at, size_t index)
+{
+    const spurity_shown_judgement *one = &at->shown.judgements[index];
+    const char *reading = spurity_shown_text(at->shown.result, "judgements", index, "reading");
+    char words[240], where[48], level[64];
+    if (!reading[0] || !strcmp(reading, "a line") || !strcmp(reading, "a hidden line") || !isfinite(one->measured))
+        return;
+    snprintf(words, sizeof words, "%s: %s%s, %.100s",
+             spurity_word_frequency(one->frequency_hz, NAN, where, sizeof where), one->at_most ? "at most " : "",
+             in_unit(level, sizeof level, one->measured, one->unit), reading);
+    note(at, words);
+}
+
 /* By what sentence of the rules quiet emissions need not be reported: where all rule sets have one. */
 static const char *unreported_by(const page *at)
 {
@@ -599,6 +631,9 @@ static void write_emissions(page *at)
     heading(at, title);
     if (rows->row_count)
         write_table(at, rows);
+    for (size_t i = 0; i < count; i++)
+        if (keep[i] && at->shown.emissions[i].judgement >= 0)
+            write_reading(at, (size_t)at->shown.emissions[i].judgement);
     if (left_out) {
         snprintf(words, sizeof words, "and %zu more, none of them worse, in the JSON result", left_out);
         note(at, words);
@@ -628,7 +663,7 @@ static void write_stretches(page *at)
                                            {"limit", false, 1},   {"margin", true, 0},     {"U, dB", true, 2},
                                            {"clause", false, 0},  {"", false, 0}};
     table *rows = calloc(1, sizeof *rows);
-    size_t left_out = 0;
+    size_t left_out = 0, judged[STRETCHES_MOST];
     if (!rows) {
         at->out.failed = true;
         return;
@@ -646,6 +681,7 @@ static void write_stretches(page *at)
                 continue;
             }
             size_t row = rows->row_count++;
+            judged[row] = i;
             set(rows, row, 0, spurity_word_stretch(one->from_hz, one->to_hz, words, sizeof words));
             set_frequency(rows, row, 1, one->frequency_hz, NAN);
             set(rows, row, 2, isfinite(one->measured) ? in_unit(words, sizeof words, one->measured, one->unit) : "");
@@ -656,6 +692,8 @@ static void write_stretches(page *at)
         clause_into_heading(rows, 6, title, sizeof title);
         heading(at, title);
         write_table(at, rows);
+        for (size_t i = 0; i < rows->row_count; i++)
+            write_reading(at, judged[i]);
     }
     if (left_out) {
         char words[80];

@@ -136,7 +136,8 @@ static spurity_status tile(struct planning *p, const struct tiling *tiling, doub
 {
     double rbw = choose_rbw(p, tiling, from_hz, to_hz);
     spurity_status status = SPURITY_OK;
-    for (double at = from_hz; at < to_hz && !status;)
+    double margin = fmax(OVERLAP * tiling->band_hz, 3 * rbw); /* the receiver's edge falls between bins */
+    for (double at = from_hz - margin; at < to_hz + margin && !status;)
         status = put_pair(p, tiling, at, rbw, &at);
     struct plan_look look = {rbw, over_in(tiling, rbw), ""};
     return status ? status : spurity_plan_see_stretch(p, from_hz, to_hz, &look);

@@ -144,6 +144,12 @@ struct plan_limit spurity_plan_nearest(const struct planning *p, double from_hz,
     *at_hz = from_hz;
     for (int i = 0; i <= LOOKS; i++)
         consider(p, i == LOOKS ? to_hz : from_hz * exp(ratio * i / LOOKS), &nearest, &least, at_hz, loss_unknown);
+    for (size_t i = 0; i < p->edge_count; i++)
+        for (int side = -1; side <= 1; side++) {
+            double hz = p->edges_hz[i] * (1 + side * 1e-9);
+            if (hz >= from_hz && hz <= to_hz)
+                consider(p, hz, &nearest, &least, at_hz, loss_unknown);
+        }
     for (double n = fmax(2, ceil(from_hz / p->f0)); n <= 10 && n * p->f0 <= to_hz; n++)
         if (n * p->f0 >= from_hz)
             consider(p, n * p->f0, &nearest, &least, at_hz, loss_unknown);

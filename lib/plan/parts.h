@@ -5,7 +5,7 @@
  * attenuation -> sweeps or captures, each with what could be shown there -> own products -> cautions -> headline. */
 #include "plan.h"
 
-enum { SPURITY_PLAN_WORLDS = 64, SPURITY_PLAN_CANDIDATES = 128 };
+enum { SPURITY_PLAN_WORLDS = 64, SPURITY_PLAN_CANDIDATES = 128, SPURITY_PLAN_EDGES = 256 };
 
 /** What two levels must be apart beyond what is asked, so that a plan does not fail by the last tenth of a dB. */
 #define SPURITY_PLAN_RESERVE_DB 1.0
@@ -75,6 +75,8 @@ struct planning {
     struct plan_worlds *worlds; /* one a rule set */
     struct plan_candidate *emissions, *masks;
     size_t emission_count, mask_count;
+    double edges_hz[SPURITY_PLAN_EDGES]; /* where an emissions clause begins or ends */
+    size_t edge_count;
     double inner_hz;   /* nearest offset at which an emissions clause speaks; NaN none */
     bool safe_unknown; /* damage limit or a rating unsaid */
     bool blocked;      /* something asked for cannot be shown: why stands in `first` */

@@ -63,8 +63,8 @@ static spurity_status check_instrument(const spurity_plan_question *question, sp
     if (!isnan(noise) && !(noise > -180 + 10 * log10(rbw) && noise <= 50))
         return out_of_reach("--noise", noise, "dBm",
                             "a level above thermal noise (-174 dBm in 1 Hz) and no higher than 50 dBm", error);
-    if (!isnan(rate) && !(rate >= 10e3 && rate <= 100e9))
-        return out_of_reach("--rate", rate, "Hz", "10 kHz to 100 GHz", error);
+    if (!isnan(rate) && !(rate >= 1e3 && rate <= 100e9))
+        return out_of_reach("--rate", rate, "Hz", "1 kHz to 100 GHz", error);
     if (!isnan(second) && !(fabs(second) <= 200))
         return out_of_reach("--second-harmonic-intercept", second, "dBm", "-200 dBm to 200 dBm", error);
     if (!isnan(third) && !(fabs(third) <= 200))

@@ -70,6 +70,13 @@ static spurity_plan_sweep *put(struct planning *p, spurity_plan_purpose purpose,
     return sweep;
 }
 
+/* A sweep no point of which the chain reaches is no file of a measurement. */
+static bool out_of_chain(const struct planning *p, double from_hz, double to_hz)
+{
+    return isnan(spurity_plan_loss(p, from_hz)) && isnan(spurity_plan_loss(p, to_hz)) &&
+           isnan(spurity_plan_loss(p, (from_hz + to_hz) / 2));
+}
+
 /* Room of a floor in `rbw` with a bound `over_db` above it, where it is least between from and to; NaN noise not said,
  * +infinity no limit. */
 static double margin_in(const struct planning *p, double from_hz, double to_hz, double rbw_hz, double over_db)
@@ -86,6 +93,7 @@ static double margin_in(const struct planning *p, double from_hz, double to_hz, 
 
 struct near {
     double reach;      /* in RBWs: beyond, a filter hides nothing */
+    double ceiling_hz; /* RBW at most: each sweep about the carrier looks lower than the next wider one */
     double covered_hz; /* from the carrier to here everything is shown */
 };
 
@@ -117,6 +125,8 @@ static spurity_status sweep_carrier(struct planning *p, struct near *near)
         put(p, SPURITY_PLAN_CARRIER, p->f0 - half, p->f0 + half, rbw, points, SPURITY_DETECTOR_AVERAGE);
     if (!sweep)
         return SPURITY_SYSTEM;
+    sweep->sweeps = fmin(HARMONIC_SWEEPS, fmax(1, floor(KEY_DOWN_S / sweep->seconds)));
+    double sweeps = sweep->sweeps;
     spurity_format_frequency(rbw_text, sizeof rbw_text, rbw, 3);
     spurity_format_frequency(edge, sizeof edge, fmax(p->inner_hz, 0), 3);
     snprintf(sweep->why, sizeof sweep->why,
@@ -128,7 +138,7 @@ static spurity_status sweep_carrier(struct planning *p, struct near *near)
         return SPURITY_OK;
     char what[60];
     name_ring(what, sizeof what, fmax(p->inner_hz, 0), half);
-    struct plan_look look = {rbw, spurity_plan_bound_over_db(SPURITY_DETECTOR_AVERAGE, points, 1), what};
+    struct plan_look look = {rbw, spurity_plan_bound_over_db(SPURITY_DETECTOR_AVERAGE, points, sweeps), what};
     return spurity_plan_see_stretch(p, p->f0 - half, p->f0 + half, &look);
 }
 
@@ -137,7 +147,7 @@ static spurity_status sweep_carrier(struct planning *p, struct near *near)
 static spurity_status sweep_rung(struct planning *p, struct near *near, double target_hz)
 {
     double rbw = spurity_plan_step_down(fmin(near->covered_hz / (2 * near->reach), reference_at(p, p->f0 * 1.0001)));
-    rbw = fmax(rbw, 1);
+    rbw = fmax(fmin(rbw, near->ceiling_hz), 1);
     double cell = (near->covered_hz - near->reach * rbw) / CARRIER_CELLS, half = 0;
     double over = 0;
     for (;; rbw = spurity_plan_step_down(rbw / 2)) {
@@ -235,6 +245,8 @@ static spurity_status sweep_part(struct planning *p, const struct part *part)
     double span = (part->to_hz - part->from_hz) / part->pieces;
     for (int i = 0; i < part->pieces; i++) {
         double from = part->from_hz + i * span, to = from + span;
+        if (out_of_chain(p, from, to))
+            continue;
         /* neighbours share an RBW and a cell, so that no edge is left between them */
         from = i ? from - part->rbw_hz - part->cell_hz : from;
         spurity_plan_sweep *sweep = put(p, SPURITY_PLAN_RANGE, from, to, part->rbw_hz,
@@ -275,7 +287,7 @@ static spurity_status sweep_harmonic(struct planning *p, int order)
     }
     double own = order <= 3 ? spurity_plan_own_dbm(p, order) : (double)NAN;
     bool step = limit.candidate && own > limit.room_dbm - SPURITY_PLAN_SAFETY_DB;
-    for (int more = 0; more <= (step ? 20 : 0); more += 10) {
+    for (int more = 0; more <= (step ? 20 : 0) && !out_of_chain(p, hz - span / 2, hz + span / 2); more += 10) {
         spurity_plan_sweep *sweep =
             put(p, SPURITY_PLAN_HARMONIC, hz - span / 2, hz + span / 2, rbw, points, SPURITY_DETECTOR_AVERAGE);
         if (!sweep)
@@ -327,6 +339,10 @@ static spurity_status sweep_emissions(struct planning *p, struct near *near)
     struct part parts[PARTS_MOST];
     size_t count = split_range(p, parts);
     double blind = 1.2 * blind_hz(p, parts, count, near->reach);
+    near->ceiling_hz = (double)INFINITY;
+    for (size_t i = 0; i < count; i++)
+        if (p->f0 > parts[i].from_hz - blind && p->f0 < parts[i].to_hz + blind)
+            near->ceiling_hz = fmin(near->ceiling_hz, spurity_plan_step_down(parts[i].rbw_hz / 10));
     spurity_status status = SPURITY_OK;
     for (int i = 0; i < RUNGS && near->covered_hz < blind && !status; i++)
         status = sweep_rung(p, near, blind);

@@ -216,6 +216,33 @@ static void find_inner_edge(struct planning *p)
         p->inner_hz = isnan(p->inner_hz) ? p->point->beyond_hz : fmax(p->inner_hz, p->point->beyond_hz);
 }
 
+static void put_edge(struct planning *p, double hz)
+{
+    for (size_t i = 0; i < p->edge_count; i++)
+        if (p->edges_hz[i] == hz)
+            return;
+    if (p->edge_count < SPURITY_PLAN_EDGES && isfinite(hz) && hz > 0)
+        p->edges_hz[p->edge_count++] = hz;
+}
+
+/* Ends of all stretches: there limits change. */
+static void find_edges(struct planning *p)
+{
+    enum { STRETCHES = 48 };
+    for (size_t i = 0; i < p->emission_count; i++) {
+        const struct plan_candidate *c = &p->emissions[i];
+        spurity_clause_stretch stretches[STRETCHES];
+        size_t w = 0;
+        while (w + 1 < p->worlds[c->rules].count && !c->binds[w])
+            w++;
+        size_t found = spurity_clause_stretches(c->clause, &p->worlds[c->rules].items[w], stretches, STRETCHES);
+        for (size_t s = 0; s < found && s < STRETCHES; s++) {
+            put_edge(p, stretches[s].from_hz);
+            put_edge(p, stretches[s].to_hz);
+        }
+    }
+}
+
 spurity_status spurity_plan_find_worlds(struct planning *p)
 {
     for (size_t r = 0; r < p->question->rules_count; r++) {
@@ -235,6 +262,7 @@ spurity_status spurity_plan_find_worlds(struct planning *p)
         }
     }
     find_inner_edge(p);
+    find_edges(p);
     return SPURITY_OK;
 }
 

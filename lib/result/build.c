@@ -81,7 +81,7 @@ static json_t *channel_object(build *at, const spurity_rules_verdict *one)
     put(at, object, "service", spurity_value_text(spurity_rules_id(one->rules)));
     put(at, object, "number", spurity_value_text(one->channel.number));
     put(at, object, "frequency_hz", spurity_value_hz(one->channel.frequency_hz));
-    put(at, object, "bandwidth_hz", spurity_value_hz(one->authorised_hz));
+    put(at, object, "bandwidth_hz", spurity_value_hz(one->channel.bandwidth_hz));
     return object;
 }
 
@@ -116,6 +116,7 @@ static json_t *verdict_object(build *at, const spurity_rules_verdict *one)
     put(at, object, "channel", channel_object(at, one));
     put(at, object, "nearest_channel", nearest_object(at, one));
     put(at, object, "authorised_bandwidth_hz", spurity_value_hz(one->authorised_hz));
+    put(at, object, "bandwidth_refused", json_boolean(one->bandwidth_refused));
     put(at, object, "unreported_by", spurity_value_text_or_null(one->unreported));
     return object;
 }
@@ -263,6 +264,7 @@ static json_t *judgement_object(build *at, const spurity_judgement *one)
     put(at, object, "from_hz", spurity_value_hz(one->from_hz));
     put(at, object, "to_hz", spurity_value_hz(one->to_hz));
     put(at, object, "at_most", json_boolean(one->at_most));
+    put(at, object, "reading", spurity_value_text_or_null(one->reading));
     put(at, object, "reportable", json_boolean(one->reportable));
     return object;
 }

@@ -99,7 +99,8 @@ typedef struct spurity_plan_report {
     const spurity_setting *said; /* options as typed, in their order (`from` is not looked at); for a session file */
     size_t said_count;
     const spurity_notes *notes; /* of what was read for it (loss tables); NULL = none */
-    /** The words of the command line that judges what the plan asks for, as a shell takes them; 0 = none. */
+    /** The command line that judges what the plan asks for, as a shell takes it, in pieces between which it may be
+     * broken ("--pad 40dB"); 0 = none. */
     const char *const *check;
     size_t check_count;
 } spurity_plan_report;

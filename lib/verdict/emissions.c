@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "parts.h"
+#include "reading.h"
 
 /* A clause of the group and the worlds in which it binds. */
 struct candidate {
@@ -20,27 +20,23 @@ struct candidates {
     size_t count;
 };
 
-/* An artefact is an upper bound of what the transmitter has there, and another file's bound may be a lower one. */
-static struct level level_of(const spurity_emission *e)
-{
-    bool settled = e->kind == SPURITY_ARTEFACT && !isnan(e->at_most_dbc);
-    return (struct level){
-        .dbm = settled ? e->at_most_dbm : e->level_dbm,
-        .dbc = settled ? e->at_most_dbc : e->level_dbc,
-        .u_dbm_up = spurity_emission_expanded(e, false, true),
-        .u_dbm_down = spurity_emission_expanded(e, false, false),
-        .u_dbc_up = spurity_emission_expanded(e, true, true),
-        .u_dbc_down = spurity_emission_expanded(e, true, false),
-        .at_most = spurity_verdict_bounds_only(e),
-        .untrusted = !e->trustworthy,
-    };
-}
+/* An emission that met a clause: where, as what it was read, and what came of it. */
+struct met {
+    bool taken;
+    double hz; /* where the limit was taken */
+    struct reading read;
+    struct meeting meeting;
+    spurity_outcome own;
+};
 
 /* Why an emission is not shown, and the next step. */
 static spurity_status explain(struct judging *j, const struct candidate *c, const spurity_emission *e,
-                              const struct meeting *meeting, bool alternative, spurity_error *error)
+                              const struct met *met, spurity_error *error)
 {
-    char advice[280];
+    const struct meeting *meeting = &met->meeting;
+    const struct reading *read = &met->read;
+    bool alternative = meeting->outcome != SPURITY_OUTCOME_NOT_SHOWN;
+    char advice[280], rbw[40], wanted[40];
     const char *reason = "level-unknown";
     char at[40];
     spurity_format_frequency_near(at, sizeof at, e->frequency_hz,
@@ -83,6 +79,20 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
                  "what reads at %s may be made by the instrument: a filter for the carrier ahead of it (its loss in "
                  "the chain), or 10 and 20 dB more pad until it holds still",
                  at);
+    } else if (read->wanted_rbw_hz > 0) {
+        reason = "rbw-too-wide";
+        snprintf(advice, sizeof advice,
+                 "what stands at %s is wider than a line, and how much of it falls into the reference bandwidth cannot "
+                 "be told in an RBW of %s: sweep it again at RBW %s or less",
+                 at, spurity_format_frequency(rbw, sizeof rbw, e->rbw_hz, 3),
+                 spurity_format_frequency(wanted, sizeof wanted, read->wanted_rbw_hz, 3));
+    } else if (read->over_floor) {
+        reason = "floor-near-limit";
+        snprintf(advice, sizeof advice,
+                 "the noise at %s stands too little over the floor to be told from it, and together they hold %.1f %s "
+                 "in the reference bandwidth: less attenuation if the instrument bears it, or a filter for the carrier "
+                 "and then less",
+                 at, meeting->measured, meeting->ratio ? "dBc" : "dBm");
     } else {
         reason = "floor-near-limit";
         snprintf(advice, sizeof advice,
@@ -94,8 +104,10 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
 }
 
 static spurity_judgement *add_row(struct judging *j, const struct candidate *c, long index, const spurity_emission *e,
-                                  const struct meeting *meeting, spurity_error *error)
+                                  const struct met *met, spurity_error *error)
 {
+    const struct meeting *meeting = &met->meeting;
+    const struct reading *read = &met->read;
     spurity_judgement *row = spurity_verdict_add_judgement(j, c->clause, error);
     if (!row)
         return NULL;
@@ -106,8 +118,9 @@ static spurity_judgement *add_row(struct judging *j, const struct candidate *c, 
     row->margin = meeting->margin;
     row->unit = meeting->ratio ? "dBc" : "dBm";
     row->uncertainty = meeting->uncertainty;
-    row->at_most = spurity_verdict_bounds_only(e);
-    row->reference_bandwidth_hz = e->rbw_hz > 0 ? e->rbw_hz : (double)NAN;
+    row->at_most = read->level.at_most && meeting->outcome != SPURITY_OUTCOME_FAIL;
+    row->reference_bandwidth_hz = read->reference_hz;
+    snprintf(row->reading, sizeof row->reading, "%s", read->words);
     if (!row->at_most && e->trustworthy)
         row->conformity_probability = spurity_conformity_probability(meeting->margin, meeting->uncertainty);
     if (meeting->leaf)
@@ -115,41 +128,75 @@ static spurity_judgement *add_row(struct judging *j, const struct candidate *c, 
     return row;
 }
 
-/* One emission under one clause in all its worlds: the nearest meeting stands for the row. */
-static spurity_outcome meet_all(const struct judging *j, const struct candidate *c, const spurity_emission *e,
-                                struct meeting *shown, spurity_outcome *by_world)
+/* One reading of an emission under one clause in all its worlds: the nearest meeting stands for the row. */
+static void meet_worlds(const struct judging *j, const struct candidate *c, struct met *met, spurity_outcome *by_world)
 {
-    struct level level = level_of(e);
     spurity_outcome outcomes[WORLDS_MAX];
     size_t count = 0;
     for (size_t w = 0; w < j->worlds.count; w++) {
         if (!c->binds[w])
             continue;
-        struct meeting meeting = spurity_verdict_meet(c->facts.limit, &j->worlds.items[w], e->frequency_hz, &level,
+        struct meeting meeting = spurity_verdict_meet(c->facts.limit, &j->worlds.items[w], met->hz, &met->read.level,
                                                       j->point->simple_decision);
-        if (!count || meeting.outcome > shown->outcome)
-            *shown = meeting;
+        if (!count || meeting.outcome > met->meeting.outcome)
+            met->meeting = meeting;
         if (meeting.outcome > by_world[w])
             by_world[w] = meeting.outcome;
         outcomes[count++] = meeting.outcome;
     }
-    return spurity_verdict_combine(outcomes, count);
+    met->own = spurity_verdict_combine(outcomes, count);
+}
+
+/* Noise that is over the limit in a wider RBW than the clause names is converted to what it names. */
+static void meet_all(const struct judging *j, const struct candidate *c, const spurity_emission *e, struct met *met,
+                     spurity_outcome *by_world)
+{
+    spurity_outcome before[WORLDS_MAX];
+    memcpy(before, by_world, sizeof before);
+    spurity_verdict_read(j, c->clause, e, false, &met->read);
+    meet_worlds(j, c, met, by_world);
+    if (met->own == SPURITY_OUTCOME_PASS || !met->read.as_is)
+        return;
+    memcpy(by_world, before, sizeof before);
+    spurity_verdict_read(j, c->clause, e, true, &met->read);
+    meet_worlds(j, c, met, by_world);
 }
 
 static bool covered(const struct judging *j, const struct candidate *c, double hz)
 {
+    if (!spurity_verdict_judged_at(j, hz))
+        return false;
     for (size_t w = 0; w < j->worlds.count; w++)
         if (c->binds[w] && spurity_clause_covers(c->clause, &j->worlds.items[w], hz))
             return true;
     return false;
 }
 
+/* Where an emission meets a clause: at its centre; what is wider than a line and has its centre outside of what is
+ * judged, but reaches into it with more than the filter's skirt (taken as two RBW), at the end that reaches there. */
+static bool find_place(const struct judging *j, const struct candidate *c, const spurity_emission *e, double *hz)
+{
+    double low = e->low_hz + 2 * e->rbw_hz, high = e->high_hz - 2 * e->rbw_hz;
+    const double places[] = {e->frequency_hz, low, high, fmin(fmax(e->frequency_hz, j->from_hz), j->to_hz)};
+    bool wide = e->seen && e->character != SPURITY_LINE && low < high;
+    for (int i = 0; i < (wide ? 4 : 1); i++) {
+        *hz = places[i];
+        if ((!i || (low <= *hz && *hz <= high)) && covered(j, c, *hz))
+            return true;
+    }
+    return false;
+}
+
 static spurity_status note_modulation(struct judging *j, const struct candidate *c, long index,
                                       const spurity_emission *e, spurity_error *error)
 {
-    struct meeting meeting = {.measured = e->level_dbc, .limit = (double)NAN, .margin = (double)NAN, .ratio = true};
-    meeting.uncertainty = (double)NAN;
-    if (!add_row(j, c, index, e, &meeting, error))
+    struct met met = {.meeting = {.measured = e->level_dbc,
+                                  .limit = (double)NAN,
+                                  .margin = (double)NAN,
+                                  .uncertainty = (double)NAN,
+                                  .ratio = true}};
+    spurity_verdict_read(j, c->clause, e, false, &met.read);
+    if (!add_row(j, c, index, e, &met, error))
         return SPURITY_SYSTEM;
     return spurity_verdict_add_not_shown(j, c->clause, e->low_hz, e->high_hz, "modulation",
                                          "with the carrier modulated, products this near it may belong to the "
@@ -170,50 +217,53 @@ static void say_why_open(const struct judging *j, const struct candidate *c, spu
         snprintf(row->binding + used, sizeof row->binding - used, ", power near a step");
 }
 
-static spurity_status judge_one(struct judging *j, const struct candidates *all, long index, spurity_error *error)
+static spurity_status meet_clauses(struct judging *j, const struct candidates *all, long index, struct met *mets,
+                                   spurity_outcome *by_world, spurity_error *error)
 {
     const spurity_emission *e = spurity_measurement_emission(j->measurement, (size_t)index);
-    if (!spurity_verdict_judged_at(j, e->frequency_hz))
-        return SPURITY_OK;
-    struct meeting meetings[CLAUSES_MAX];
-    spurity_outcome own[CLAUSES_MAX], by_world[WORLDS_MAX] = {SPURITY_OUTCOME_PASS};
-    bool taken[CLAUSES_MAX] = {false};
     for (size_t c = 0; c < all->count; c++) {
         const struct candidate *candidate = &all->items[c];
-        if (!covered(j, candidate, e->frequency_hz))
+        struct met *met = &mets[c];
+        met->taken = false;
+        if (!find_place(j, candidate, e, &met->hz))
             continue;
         double reach = spurity_verdict_modulation_reach(j, candidate->clause);
-        if (fabs(e->frequency_hz - j->carrier->frequency_hz) < reach) {
+        if (fabs(met->hz - j->carrier->frequency_hz) < reach) {
             spurity_status status = note_modulation(j, candidate, index, e, error);
             if (status)
                 return status;
             continue;
         }
         spurity_outcome ignored[WORLDS_MAX] = {SPURITY_OUTCOME_PASS};
-        taken[c] = true;
-        own[c] = meet_all(j, candidate, e, &meetings[c], candidate->always ? ignored : by_world);
+        met->taken = true;
+        meet_all(j, candidate, e, met, candidate->always ? ignored : by_world);
     }
+    return SPURITY_OK;
+}
+
+static spurity_status judge_one(struct judging *j, const struct candidates *all, long index, spurity_error *error)
+{
+    const spurity_emission *e = spurity_measurement_emission(j->measurement, (size_t)index);
+    struct met mets[CLAUSES_MAX];
+    spurity_outcome by_world[WORLDS_MAX] = {SPURITY_OUTCOME_PASS};
+    spurity_status status = meet_clauses(j, all, index, mets, by_world, error);
     spurity_outcome together = spurity_verdict_combine(by_world, j->worlds.count);
-    for (size_t c = 0; c < all->count; c++) {
-        if (!taken[c])
+    for (size_t c = 0; c < all->count && !status; c++) {
+        if (!mets[c].taken)
             continue;
         const struct candidate *candidate = &all->items[c];
-        spurity_judgement *row = add_row(j, candidate, index, e, &meetings[c], error);
+        spurity_judgement *row = add_row(j, candidate, index, e, &mets[c], error);
         if (!row)
             return SPURITY_SYSTEM;
         say_why_open(j, candidate, row);
-        spurity_outcome outcome = candidate->always ? own[c] : together;
+        spurity_outcome outcome = candidate->always ? mets[c].own : together;
         row->outcome = spurity_verdict_weigh(j, &candidate->facts, outcome);
-        bool alternative = meetings[c].outcome != SPURITY_OUTCOME_NOT_SHOWN;
-        if (outcome == SPURITY_OUTCOME_NOT_SHOWN) {
-            spurity_status status = explain(j, candidate, e, &meetings[c], alternative, error);
-            if (status)
-                return status;
-        }
+        if (outcome == SPURITY_OUTCOME_NOT_SHOWN)
+            status = explain(j, candidate, e, &mets[c], error);
         if (e->kind == SPURITY_HARMONIC && e->seen && !e->filtered && !e->stepped && !e->front_end_unproven)
             j->verdict->own_harmonics_unproven = true;
     }
-    return SPURITY_OK;
+    return status;
 }
 
 /* Sorts the clauses of the group: which bind where; notes that bind are counted, unknown ones asked for. */

@@ -101,6 +101,15 @@ static bool by_unconfirmed(const struct judging *j, spurity_outcome outcome)
     return false;
 }
 
+/* Where the carrier must stand: "the band", "its channel"; NULL for what has a figure of its own. */
+static const char *place_of(const spurity_judgement *judgement)
+{
+    spurity_clause_facts facts;
+    spurity_clause_facts_of(judgement->clause, &facts);
+    bool channel = facts.quantity == SPURITY_QUANTITY_CHANNEL && !strcmp(judgement->unit, "Hz");
+    return channel ? "its channel" : facts.quantity == SPURITY_QUANTITY_BAND ? "the band" : NULL;
+}
+
 static void say_where(struct sentence *sentence, const struct judging *j, const spurity_judgement *judgement)
 {
     char hz[40];
@@ -112,6 +121,8 @@ static void say_where(struct sentence *sentence, const struct judging *j, const 
         say(sentence, "harmonic %d at %s", e->order, hz);
     else if (e)
         say(sentence, "an emission at %s", hz);
+    else if (place_of(judgement))
+        say(sentence, "the carrier at %s is", hz);
     else
         say(sentence, "%s at %s", judgement->quantity, hz);
 }
@@ -126,7 +137,11 @@ static void say_margin(struct sentence *sentence, const spurity_judgement *judge
         spurity_format_frequency(size, sizeof size, fabs(judgement->margin), 3);
     else
         snprintf(size, sizeof size, "%.1f dB", fabs(judgement->margin));
-    say(sentence, " %s %s %s", size, judgement->margin < 0 ? "over" : "inside", facts.clause);
+    const char *place = place_of(judgement);
+    if (place)
+        say(sentence, " %s %s %s (%s)", size, judgement->margin < 0 ? "off" : "inside", place, facts.clause);
+    else
+        say(sentence, " %s %s %s", size, judgement->margin < 0 ? "over" : "inside", facts.clause);
     if (judgement->outcome == SPURITY_OUTCOME_CONDITIONAL_PASS ||
         judgement->outcome == SPURITY_OUTCOME_CONDITIONAL_FAIL) {
         if (hertz)
@@ -286,9 +301,34 @@ static bool front_end_unproven(const struct judging *j)
     return false;
 }
 
+/* Groups that pass while another decides. */
+static unsigned groups_passing(const struct judging *j)
+{
+    const spurity_verdict *v = j->verdict;
+    unsigned others = 0, judged = v->rules[j->rules_index].groups;
+    for (size_t i = 0; i < v->judgement_count; i++)
+        for (unsigned bit = 1; bit && bit <= ALL_GROUPS; bit <<= 1)
+            if (v->judgements[i].rules == j->rules_index && v->judgements[i].outcome != SPURITY_OUTCOME_PASS &&
+                !strcmp(v->judgements[i].group, spurity_group_name(bit)))
+                others |= bit;
+    return judged & ~others;
+}
+
+static void say_passing(struct sentence *sentence, const struct judging *j)
+{
+    unsigned passing = groups_passing(j);
+    if (!passing || j->verdict->rules[j->rules_index].outcome <= SPURITY_OUTCOME_NO_LIMIT)
+        return;
+    say(sentence, "; ");
+    say_groups(sentence, passing);
+    /* "power passes", but "power and mask pass", "unwanted emissions pass" */
+    say(sentence, passing & (passing - 1) || passing == SPURITY_GROUP_EMISSIONS ? " pass" : " passes");
+}
+
 static void say_rest(struct sentence *sentence, const struct judging *j)
 {
     const spurity_verdict *v = j->verdict;
+    say_passing(sentence, j);
     say_doubts(sentence, j);
     if (front_end_unproven(j))
         say(sentence, "; what the receiver showed with the carrier out of its band is at most the set's: a filter for "

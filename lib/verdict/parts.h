@@ -68,6 +68,7 @@ struct level {
     double u_dbm_down, u_dbc_down;
     bool at_most;   /* an upper bound: inside by U passes, anything else is not shown */
     bool untrusted; /* the level says nothing: not shown */
+    double sure_db; /* of an upper bound: the truth is no lower than it by more than this; 0: nothing is known */
 };
 
 /** The meeting of a level and a tree: outcome and what bound. */

@@ -51,6 +51,7 @@ struct cap {
     spurity_clause_facts facts;
     double limit_dbm; /* NaN: it depends on what was not said */
     const char *unit;
+    char words[96];
     char needs[160];
     bool unknown; /* in some branch it cannot be told whether it binds */
     bool near;    /* it would bind on the nearest channel, and the carrier is on none */
@@ -117,6 +118,38 @@ static void place_cap(const struct branches *all, struct cap *cap)
     spurity_conditions first = branch_at(all, 0);
     if (!spurity_limit_value(cap->facts.limit, &first, all->j->carrier->frequency_hz, &cap->limit_dbm, &cap->unit))
         cap->limit_dbm = (double)NAN;
+    spurity_limit_describe(cap->facts.limit, cap->words, sizeof cap->words);
+}
+
+/* Where no clause caps the power on the carrier's channel, the table's own figure does, under the clause that wants the
+ * carrier on a channel.  False: there is none. */
+static bool cap_of_channel(const struct branches *all, struct cap *cap)
+{
+    const struct judging *j = all->j;
+    spurity_channel channel;
+    if (j->worlds.channel_open ||
+        spurity_rules_channel(j->rules, j->worlds.items[0].carrier_hz, &channel) != SPURITY_CHANNEL_ON ||
+        !(channel.power_w > 0))
+        return false;
+    for (size_t i = 0; i < spurity_rules_clause_count(j->rules); i++) {
+        *cap = (struct cap){.clause = spurity_rules_clause(j->rules, i)};
+        spurity_clause_facts_of(cap->clause, &cap->facts);
+        if (cap->facts.quantity != SPURITY_QUANTITY_CHANNEL)
+            continue;
+        char figure[40];
+        cap->limit_dbm = spurity_dbm_from_watts(channel.power_w);
+        cap->unit = channel.power_of == SPURITY_REFERENCE_ERP   ? "dBm ERP"
+                    : channel.power_of == SPURITY_REFERENCE_PEP ? "dBm PEP"
+                                                                : "dBm";
+        snprintf(cap->words, sizeof cap->words, "%s%s%s of channel %.20s",
+                 spurity_format_power(figure, sizeof figure, channel.power_w), cap->unit[3] ? " " : "",
+                 cap->unit[3] ? cap->unit + 4 : "", channel.number);
+        cap->bound = all->count;
+        for (size_t b = 0; b < all->count; b++)
+            cap->binds[b] = true;
+        return true;
+    }
+    return false;
 }
 
 /* Outcome of a cap where it binds; the row gets its figures, and *advice what would tell more (NULL: nothing). */
@@ -128,13 +161,12 @@ static spurity_outcome meet_cap(struct judging *j, const struct cap *cap, spurit
     *advice = NULL;
     row->frequency_hz = row->from_hz = row->to_hz = carrier->frequency_hz;
     row->unit = "W";
-    if (pep || erp)
-        snprintf(row->quantity, sizeof row->quantity, "carrier power (%s)", pep ? "PEP" : "ERP");
+    snprintf(row->quantity, sizeof row->quantity, "carrier power%s", pep ? " (PEP)" : erp ? " (ERP)" : "");
     row->limit = spurity_watts_from_dbm(cap->limit_dbm);
     row->measured = spurity_watts_from_dbm(level);
     row->margin = cap->limit_dbm - level;
     row->uncertainty = power_expanded(j, row->margin);
-    spurity_limit_describe(cap->facts.limit, row->binding, sizeof row->binding);
+    memcpy(row->binding, cap->words, sizeof row->binding);
     if (isnan(cap->limit_dbm))
         *advice = "the allowed power depends on what was not said";
     else if (isnan(carrier->level_dbm))
@@ -233,7 +265,7 @@ static spurity_status judge_caps(struct judging *j, const struct branches *all, 
  * on the nearest channel is named. */
 static spurity_status tell_off_channel(struct judging *j, const struct cap *cap, spurity_error *error)
 {
-    char advice[280], at[40], limit[96];
+    char advice[280], at[40];
     spurity_channel nearest = {0};
     spurity_judgement *row = spurity_verdict_add_judgement(j, cap->clause, error);
     if (!row)
@@ -241,13 +273,12 @@ static spurity_status tell_off_channel(struct judging *j, const struct cap *cap,
     row->frequency_hz = row->from_hz = row->to_hz = j->carrier->frequency_hz;
     row->unit = "W";
     spurity_rules_channel(j->rules, j->worlds.items[0].carrier_hz, &nearest);
-    spurity_limit_describe(cap->facts.limit, limit, sizeof limit);
-    snprintf(row->binding, sizeof row->binding, "%.60s on the nearest channel", limit);
+    snprintf(row->binding, sizeof row->binding, "%.60s on the nearest channel", cap->words);
     snprintf(
         advice, sizeof advice,
         "this cap goes by channel, and the carrier is on none: bring it onto its channel (the nearest, %.20s at %s, "
         "allows %.60s) and measure again",
-        nearest.number, spurity_format_frequency(at, sizeof at, nearest.frequency_hz, 6), limit);
+        nearest.number, spurity_format_frequency(at, sizeof at, nearest.frequency_hz, 6), cap->words);
     return spurity_verdict_add_not_shown(j, cap->clause, (double)NAN, (double)NAN, "channel-unknown", advice, error);
 }
 
@@ -271,6 +302,10 @@ static spurity_status judge_all_caps(struct judging *j, const struct branches *a
         else if (!cap->bound && cap->near)
             status = tell_off_channel(j, cap, error);
         count += cap->bound && !cap->unknown;
+    }
+    if (!*any && cap_of_channel(all, &caps[count])) {
+        *any = true;
+        count++;
     }
     return status ? status : judge_caps(j, all, caps, count, error);
 }

@@ -22,6 +22,12 @@ void spurity_verdict_place_in_service(const struct judging *j, spurity_rules_ver
     mine->channel_found = spurity_rules_channel(j->rules, world->carrier_hz, &mine->channel);
     mine->channel_open = j->worlds.channel_open;
     spurity_rules_bandwidth(j->rules, world, &mine->authorised_hz);
+    mine->bandwidth_refused = !isnan(j->point->bandwidth_hz) && isnan(world->bandwidth_hz);
+    spurity_conditions untold = *world; /* the channel's own, whatever was told */
+    untold.bandwidth_hz = (double)NAN;
+    double of_channel;
+    if (spurity_rules_bandwidth(j->rules, &untold, &of_channel) != SPURITY_BANDWIDTH_UNKNOWN)
+        mine->channel.bandwidth_hz = of_channel;
     mine->unreported = unreported_by(j);
 }
 

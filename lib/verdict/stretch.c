@@ -5,47 +5,17 @@
 #include <string.h>
 
 #include "../error/grow.h"
-#include "parts.h"
+#include "stretch.h"
 
 /* Points judged at once by their highest bound while that is inside the limit; one by one where it is not. */
 enum { CELL = 128, SHREDS_MAX = 40 };
-
-enum cause { CAUSE_FLOOR, CAUSE_SKIRT, CAUSE_MODULATION, CAUSE_LEVEL, CAUSE_BLIND, CAUSE_FEEDTHROUGH, CAUSE_CLIPPED };
-
-/* A stretch not shown while it is being put together. */
-struct shred {
-    double from_hz, to_hz;
-    enum cause cause;
-    double need_db; /* how much lower the bound would have to be */
-    int file;
-    double rbw_hz;
-    bool ratio;
-};
-
-struct walk {
-    struct judging *j;
-    const spurity_clause *clause;
-    const bool *binds;
-    const spurity_limit *limit;
-    double inner_hz, modulation_hz;
-    struct shred *shreds;
-    size_t shred_count, shred_room;
-    bool failed_memory;
-    /* the point that comes nearest to its limit */
-    struct meeting nearest;
-    double nearest_hz, nearest_rbw;
-    bool any;
-    /* the line asked for last, and whether it is an emission of its own */
-    const spurity_line *asked;
-    bool asked_listed;
-};
 
 static double offset_of(const struct walk *walk, double hz)
 {
     return fabs(hz - walk->j->carrier->frequency_hz);
 }
 
-static bool judged(const struct walk *walk, double hz)
+bool spurity_verdict_walk_covers(const struct walk *walk, double hz)
 {
     const struct judging *j = walk->j;
     if (hz < j->from_hz || hz > j->to_hz || offset_of(walk, hz) < walk->inner_hz || !spurity_verdict_judged_at(j, hz))
@@ -57,7 +27,7 @@ static bool judged(const struct walk *walk, double hz)
 }
 
 /* Worst meeting of a bound over the worlds in which the clause binds. */
-static struct meeting meet(const struct walk *walk, double hz, const struct level *level)
+struct meeting spurity_verdict_meet_worst(const struct walk *walk, double hz, const struct level *level)
 {
     const struct judging *j = walk->j;
     struct meeting worst = {.outcome = SPURITY_OUTCOME_PASS, .margin = (double)NAN};
@@ -81,7 +51,7 @@ static bool same_shred(const struct shred *last, const struct shred *next)
     return last->cause == next->cause && last->file == next->file && next->from_hz - last->to_hz <= reach;
 }
 
-static void add_shred(struct walk *walk, const struct shred *shred)
+void spurity_verdict_add_shred(struct walk *walk, const struct shred *shred)
 {
     if (walk->shred_count) {
         struct shred *last = &walk->shreds[walk->shred_count - 1];
@@ -103,16 +73,7 @@ static void add_shred(struct walk *walk, const struct shred *shred)
     walk->shreds[walk->shred_count++] = *shred;
 }
 
-/* What a piece of a service has in common. */
-struct cell {
-    const spurity_measured_file *file;
-    const spurity_service *service;
-    struct level level; /* offsets and uncertainties; dbm, dbc still those of 0 dB on the scale */
-    double rbw_hz, half_step_hz;
-    spurity_clipping clipping;
-};
-
-static void set_cell(const struct walk *walk, struct cell *cell, double hz)
+void spurity_verdict_set_cell(const struct walk *walk, struct cell *cell, double hz)
 {
     const struct judging *j = walk->j;
     const spurity_carrier *carrier = j->carrier;
@@ -140,7 +101,8 @@ static struct level level_at(const struct cell *cell, double db)
     return level;
 }
 
-static void keep_nearest(struct walk *walk, const struct cell *cell, double hz, const struct meeting *meeting)
+void spurity_verdict_keep_nearest(struct walk *walk, double rbw_hz, double bandwidth_hz, double hz,
+                                  const struct meeting *meeting)
 {
     double room = meeting->margin - meeting->uncertainty, held = walk->nearest.margin - walk->nearest.uncertainty;
     if (walk->any && !(meeting->outcome > walk->nearest.outcome) &&
@@ -149,7 +111,21 @@ static void keep_nearest(struct walk *walk, const struct cell *cell, double hz, 
     walk->any = true;
     walk->nearest = *meeting;
     walk->nearest_hz = hz;
-    walk->nearest_rbw = cell->rbw_hz;
+    walk->nearest_rbw = rbw_hz;
+    walk->nearest_bandwidth = bandwidth_hz;
+}
+
+/* Whether an emission as it is read under the clause leaves no line unasked for: noise that is converted from a wider
+ * RBW does, since a line in it reads as it is. */
+static bool holds_lines(const struct walk *walk, const spurity_emission *emission)
+{
+    struct reading read;
+    if (emission->character != SPURITY_NOISE_LIKE)
+        return true;
+    spurity_verdict_read(walk->j, walk->clause, emission, false, &read);
+    if (read.as_is)
+        return spurity_verdict_meet_worst(walk, emission->frequency_hz, &read.level).outcome == SPURITY_OUTCOME_PASS;
+    return !read.converted;
 }
 
 /* Whether a line of a file was taken as an emission: where another file serves it may not be. */
@@ -164,14 +140,15 @@ static bool is_listed(struct walk *walk, int file, const spurity_line *line)
         const spurity_emission *emission = spurity_measurement_emission(m, i);
         walk->asked_listed = emission->seen && emission->file == file && emission->low_hz <= line->frequency_hz &&
                              line->frequency_hz <= emission->high_hz &&
-                             fabs(emission->frequency_hz - line->frequency_hz) <= line->frequency_uncertainty_hz;
+                             fabs(emission->frequency_hz - line->frequency_hz) <= line->frequency_uncertainty_hz &&
+                             holds_lines(walk, emission);
     }
     return walk->asked_listed;
 }
 
 /* Whether a point belongs to an emission that is judged by itself: then the stretch leaves it out.  The carrier's own
  * footprint stays in: what its skirt hides is not shown. */
-static bool judged_itself(struct walk *walk, const struct cell *cell, const spurity_point *point, bool *skirt)
+bool spurity_verdict_judged_itself(struct walk *walk, const struct cell *cell, const spurity_point *point, bool *skirt)
 {
     *skirt = false;
     if (point->line < 0)
@@ -194,14 +171,14 @@ static double judged_hz(const struct walk *walk, const struct cell *cell, double
     double from_hz = cell->service->from_hz, to_hz = cell->service->to_hz, half = cell->half_step_hz * (1 - 1e-9);
     double places[] = {into(hz, from_hz, to_hz), into(hz - half, from_hz, to_hz), into(hz + half, from_hz, to_hz)};
     for (int i = 0; i < 3; i++)
-        if (judged(walk, places[i]))
+        if (spurity_verdict_walk_covers(walk, places[i]))
             return places[i];
     return places[0];
 }
 
 /* Whether a point that can show no line of its own stands on the skirt of the instrument's zero-frequency line: what
  * hides there is bounded by the reading, and not shown only where that is over the limit. */
-static bool under_feedthrough(const struct cell *cell, double hz)
+bool spurity_verdict_under_feedthrough(const struct cell *cell, double hz)
 {
     for (size_t i = 0; i < spurity_survey_hole_count(cell->file->survey); i++) {
         const spurity_stretch *hole = spurity_survey_hole(cell->file->survey, i);
@@ -215,7 +192,7 @@ static void judge_point(struct walk *walk, const struct cell *cell, const spurit
 {
     bool skirt;
     double hz = judged_hz(walk, cell, point->frequency_hz);
-    if (!judged(walk, hz) || judged_itself(walk, cell, point, &skirt))
+    if (!spurity_verdict_walk_covers(walk, hz) || spurity_verdict_judged_itself(walk, cell, point, &skirt))
         return;
     struct shred shred = {
         .from_hz = fmax(into(point->frequency_hz - cell->half_step_hz, cell->service->from_hz, cell->service->to_hz),
@@ -227,23 +204,23 @@ static void judge_point(struct walk *walk, const struct cell *cell, const spurit
         .need_db = (double)NAN};
     if (cell->clipping.blind) {
         shred.cause = CAUSE_CLIPPED;
-        add_shred(walk, &shred);
+        spurity_verdict_add_shred(walk, &shred);
         return;
     }
-    bool feedthrough = point->blind && under_feedthrough(cell, point->frequency_hz);
+    bool feedthrough = point->blind && spurity_verdict_under_feedthrough(cell, point->frequency_hz);
     if (point->blind && !feedthrough) {
         shred.cause = CAUSE_BLIND;
-        add_shred(walk, &shred);
+        spurity_verdict_add_shred(walk, &shred);
         return;
     }
     if (offset_of(walk, hz) < walk->modulation_hz) {
         shred.cause = CAUSE_MODULATION;
-        add_shred(walk, &shred);
+        spurity_verdict_add_shred(walk, &shred);
         return;
     }
     struct level level = level_at(cell, point->bound_db);
-    struct meeting meeting = meet(walk, hz, &level);
-    keep_nearest(walk, cell, hz, &meeting);
+    struct meeting meeting = spurity_verdict_meet_worst(walk, hz, &level);
+    spurity_verdict_keep_nearest(walk, cell->rbw_hz, 0, hz, &meeting);
     if (meeting.outcome == SPURITY_OUTCOME_PASS)
         return;
     shred.cause = isnan(meeting.margin) ? CAUSE_LEVEL
@@ -252,7 +229,7 @@ static void judge_point(struct walk *walk, const struct cell *cell, const spurit
                                         : CAUSE_FLOOR;
     shred.need_db = meeting.uncertainty - meeting.margin;
     shred.ratio = meeting.ratio;
-    add_shred(walk, &shred);
+    spurity_verdict_add_shred(walk, &shred);
 }
 
 /* A cell away from the carrier passes whole when its highest bound does at both ends (limits are monotone between). */
@@ -268,7 +245,7 @@ static bool passes_whole(struct walk *walk, const struct cell *cell, size_t firs
         if (!spurity_survey_point(survey, cell->service->segment, i, &point) || point.blind ||
             offset_of(walk, point.frequency_hz) < fmax(walk->inner_hz, walk->modulation_hz))
             return false;
-        if (judged_itself(walk, cell, &point, &skirt))
+        if (spurity_verdict_judged_itself(walk, cell, &point, &skirt))
             continue;
         if (!(point.bound_db <= worst_db)) {
             worst_db = point.bound_db;
@@ -279,14 +256,16 @@ static bool passes_whole(struct walk *walk, const struct cell *cell, size_t firs
         return true;
     spurity_survey_point(survey, cell->service->segment, first, &low);
     spurity_survey_point(survey, cell->service->segment, last, &high);
-    if (!judged(walk, low.frequency_hz) || !judged(walk, high.frequency_hz) || !judged(walk, worst_hz))
+    if (!spurity_verdict_walk_covers(walk, low.frequency_hz) || !spurity_verdict_walk_covers(walk, high.frequency_hz) ||
+        !spurity_verdict_walk_covers(walk, worst_hz))
         return false;
     struct level level = level_at(cell, worst_db);
-    struct meeting at_low = meet(walk, low.frequency_hz, &level), at_high = meet(walk, high.frequency_hz, &level);
+    struct meeting at_low = spurity_verdict_meet_worst(walk, low.frequency_hz, &level),
+                   at_high = spurity_verdict_meet_worst(walk, high.frequency_hz, &level);
     if (at_low.outcome != SPURITY_OUTCOME_PASS || at_high.outcome != SPURITY_OUTCOME_PASS)
         return false;
-    struct meeting meeting = meet(walk, worst_hz, &level);
-    keep_nearest(walk, cell, worst_hz, &meeting);
+    struct meeting meeting = spurity_verdict_meet_worst(walk, worst_hz, &level);
+    spurity_verdict_keep_nearest(walk, cell->rbw_hz, 0, worst_hz, &meeting);
     return true;
 }
 
@@ -307,7 +286,7 @@ static void walk_service(struct walk *walk, const spurity_service *service)
         spurity_point point;
         if (!spurity_survey_point(cell.file->survey, service->segment, first, &point))
             break;
-        set_cell(walk, &cell, point.frequency_hz);
+        spurity_verdict_set_cell(walk, &cell, point.frequency_hz);
         if (passes_whole(walk, &cell, first, last))
             continue;
         for (size_t i = first; i <= last; i++)
@@ -372,6 +351,29 @@ static void advise_floor(const struct shred *shred, char *text, size_t size)
     snprintf(text, size, "the floor is too near the limit to show a pass: lower the RBW, and say it (--rbw)");
 }
 
+/* The noise in a bandwidth is the same in every RBW: only a bench that makes less of its own shows more. */
+static void advise_noise(const struct walk *walk, const struct shred *shred, char *text, size_t size)
+{
+    char width[24], reach[24];
+    double f0 = walk->j->carrier->frequency_hz;
+    const spurity_measured_file *file = spurity_measurement_file(walk->j->measurement, (size_t)shred->file);
+    spurity_format_frequency(width, sizeof width, shred->bandwidth_hz, 3);
+    option_words(reach, sizeof reach, step_up(fmax(fabs(shred->from_hz - f0), fabs(shred->to_hz - f0))));
+    if (shred->cause == CAUSE_PHASE_NOISE)
+        snprintf(text, size,
+                 "the noise about the carrier, the set's or the instrument's own, is %.1f dB too much in the reference "
+                 "bandwidth of %s to show a pass, in any RBW: a notch for the carrier, an instrument with quieter "
+                 "oscillators, or --beyond %s",
+                 shred->need_db, width, reach);
+    else
+        snprintf(text, size,
+                 "the noise in the reference bandwidth of %s is %.1f dB too near the limit to show a pass, in any RBW: "
+                 "%s, or a filter for the carrier and then less",
+                 width, shred->need_db,
+                 file->spectrum ? "more gain or less attenuation if nothing clips"
+                                : "less attenuation if the instrument bears it");
+}
+
 /* A capture's levels need full scale as well as the chain, or a scale shared with the file of the carrier. */
 static void advise_level(const struct walk *walk, const struct shred *shred, char *text, size_t size)
 {
@@ -419,6 +421,10 @@ static void advise(const struct walk *walk, const struct shred *shred, char *tex
                  "the receiver was driven over its range, and by how much cannot be told: record again with less gain "
                  "or 10 dB more pad (say it), until no sample stands at the rails");
         break;
+    case CAUSE_NOISE:
+    case CAUSE_PHASE_NOISE:
+        advise_noise(walk, shred, text, size);
+        break;
     case CAUSE_BLIND:
         snprintf(text, size, "the sweep cannot show a line here: points at most half an RBW apart, or a peak detector");
         break;
@@ -433,7 +439,9 @@ static const char *reason_of(enum cause cause)
                                         [CAUSE_LEVEL] = "level-unknown",
                                         [CAUSE_BLIND] = "points-too-far-apart",
                                         [CAUSE_FEEDTHROUGH] = "zero-frequency-feedthrough",
-                                        [CAUSE_CLIPPED] = "clipped"};
+                                        [CAUSE_CLIPPED] = "clipped",
+                                        [CAUSE_NOISE] = "floor-near-limit",
+                                        [CAUSE_PHASE_NOISE] = "own-phase-noise-unproven"};
     return words[cause];
 }
 
@@ -465,7 +473,8 @@ static void note_phase_noise(const struct walk *walk, const struct shred *shred)
     double f0 = walk->j->carrier->frequency_hz;
     double extent = fmax(fabs(shred->from_hz - f0), fabs(shred->to_hz - f0));
     char reach[40];
-    if (shred->cause != CAUSE_SKIRT || !(shred->rbw_hz > 0) || extent <= 10 * shred->rbw_hz)
+    bool skirt = shred->cause == CAUSE_SKIRT && shred->rbw_hz > 0 && extent > 10 * shred->rbw_hz;
+    if (!skirt && shred->cause != CAUSE_PHASE_NOISE)
         return;
     spurity_notes_add(
         spurity_measurement_notes(walk->j->measurement), SPURITY_NOTE_OWN_PHASE_NOISE_UNPROVEN, shred->file,
@@ -485,7 +494,7 @@ static spurity_status tell_shreds(struct walk *walk, spurity_error *error)
         status = spurity_verdict_add_not_shown(walk->j, walk->clause, shred->from_hz, shred->to_hz,
                                                reason_of(shred->cause), text, error);
         note_phase_noise(walk, shred);
-        if (shred->cause == CAUSE_FLOOR)
+        if (shred->cause == CAUSE_FLOOR || shred->cause == CAUSE_NOISE)
             spurity_notes_add(spurity_measurement_notes(walk->j->measurement), SPURITY_NOTE_FLOOR_NEAR_LIMIT,
                               shred->file, "from %s to %s the floor is too near the limit to show a pass",
                               spurity_format_frequency(from, sizeof from, shred->from_hz, 3),
@@ -620,7 +629,16 @@ static spurity_status add_row(struct walk *walk, const spurity_clause_facts *fac
         row->margin = walk->nearest.margin;
         row->uncertainty = walk->nearest.uncertainty;
         row->unit = walk->nearest.ratio ? "dBc" : "dBm";
-        row->reference_bandwidth_hz = walk->nearest_rbw > 0 ? walk->nearest_rbw : (double)NAN;
+        double bandwidth = spurity_clause_reference_bandwidth(walk->clause, walk->nearest_hz);
+        row->reference_bandwidth_hz = !isnan(bandwidth)       ? bandwidth
+                                      : walk->nearest_rbw > 0 ? walk->nearest_rbw
+                                                              : (double)NAN;
+        char width[40];
+        if (walk->nearest_bandwidth > 0)
+            snprintf(row->reading, sizeof row->reading, "noise, integrated over %s",
+                     spurity_format_frequency(width, sizeof width, walk->nearest_bandwidth, 3));
+        else
+            snprintf(row->reading, sizeof row->reading, "a hidden line");
         if (walk->nearest.leaf)
             spurity_limit_describe(walk->nearest.leaf, row->binding, sizeof row->binding);
     }
@@ -649,6 +667,13 @@ spurity_status spurity_verdict_judge_stretches(struct judging *j, const spurity_
     }
     bool missing = false;
     spurity_status status = walk.failed_memory ? spurity_report_memory(error) : tell_shreds(&walk, error);
+    size_t shreds = walk.shred_count;
+    walk.shred_count = 0;
+    if (!status && (!spurity_verdict_walk_noise(&walk) || walk.failed_memory))
+        status = spurity_report_memory(error);
+    if (!status)
+        status = tell_shreds(&walk, error);
+    shreds += walk.shred_count;
     if (!status)
         status = find_unswept(&walk, &missing, error);
     bool low = leaves_out_low_harmonics(j);
@@ -657,7 +682,7 @@ spurity_status spurity_verdict_judge_stretches(struct judging *j, const spurity_
                                                "range",
                                                "the second and third harmonics must be looked at before a pass", error);
     if (!status)
-        status = add_row(&walk, &facts, !walk.shred_count && !missing && !low && walk.any, error);
+        status = add_row(&walk, &facts, !shreds && !missing && !low && walk.any, error);
     free(walk.shreds);
     return status;
 }

@@ -31,6 +31,16 @@ static struct meeting meet_leaf(const spurity_limit *limit, const spurity_condit
     double down = meeting.ratio ? level->u_dbc_down : level->u_dbm_down;
     meeting.uncertainty = meeting.margin < 0 && !level->at_most ? down : up;
     meeting.outcome = decide(level, meeting.margin, up, down, simple);
+    if (meeting.outcome != SPURITY_OUTCOME_NOT_SHOWN || !(level->sure_db > 0) || level->untrusted)
+        return meeting;
+    /* over the limit by what is sure to be there fails */
+    double sure = meeting.margin + level->sure_db;
+    if (spurity_decide(sure, down, false) != SPURITY_OUTCOME_FAIL)
+        return meeting;
+    meeting.measured -= level->sure_db;
+    meeting.margin = sure;
+    meeting.uncertainty = down;
+    meeting.outcome = SPURITY_OUTCOME_FAIL;
     return meeting;
 }
 

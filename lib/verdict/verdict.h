@@ -46,7 +46,7 @@ typedef struct spurity_judgement {
     bool confirmed;
     bool at_most; /* measured is an upper bound */
     spurity_outcome outcome;
-    char reading[64]; /* how it was read: "a line", "integrated over 100 kHz" ...; "" where that says nothing */
+    char reading[96]; /* how it was read: "a line", "integrated over 100 kHz" ...; "" where that says nothing */
     bool reportable; /* false: of an emission, shown to be more than 20 dB inside its limit (47 CFR 2.1057(c)) */
 } spurity_judgement;
 
@@ -71,7 +71,9 @@ typedef struct spurity_rules_verdict {
     bool indicative;      /* sets of this service have a fixed antenna: what is conducted only indicates */
     spurity_channel_found channel_found;
     bool channel_open;       /* the reading leaves more than one channel, or on and off: `channel` is but one of them */
-    spurity_channel channel; /* the one the carrier is on, or the nearest; its texts live with the rules */
+    spurity_channel channel; /* the one the carrier is on, or the nearest; its texts live with the rules; bandwidth_hz:
+                                as authorised there for the set's kind of emission */
+    bool bandwidth_refused;  /* more was told than the carrier's channel authorises: not taken */
     double authorised_hz;    /* authorised bandwidth as the clauses take it; NaN not known */
     const char *unreported;  /* citation by which what is not reportable need not be reported; NULL: none */
 } spurity_rules_verdict;

@@ -173,6 +173,20 @@ void spurity_verdict_name_stations(const struct judging *j, char *text, size_t s
         snprintf(text + used, size - used, " (--station is one of: %s)", known);
 }
 
+/* What was told of the bandwidth, unless the carrier's channel authorises less: that would move every edge outwards. */
+static double bandwidth_told(const struct judging *j, const spurity_conditions *base)
+{
+    spurity_conditions told = *base, untold = *base;
+    double told_hz, channel_hz;
+    told.bandwidth_hz = j->point->bandwidth_hz;
+    untold.bandwidth_hz = (double)NAN;
+    if (spurity_rules_channel(j->rules, base->carrier_hz, NULL) != SPURITY_CHANNEL_ON ||
+        spurity_rules_bandwidth(j->rules, &told, &told_hz) == SPURITY_BANDWIDTH_UNKNOWN ||
+        spurity_rules_bandwidth(j->rules, &untold, &channel_hz) == SPURITY_BANDWIDTH_UNKNOWN)
+        return told.bandwidth_hz;
+    return told_hz > channel_hz + 1 ? untold.bandwidth_hz : told.bandwidth_hz;
+}
+
 /* Adds a world; where there is no room for more, that is kept in mind. */
 static spurity_conditions *add_world(struct worlds *worlds, const spurity_conditions *base)
 {
@@ -190,7 +204,6 @@ void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds)
     spurity_conditions_init(&base);
     base.carrier_hz = j->carrier->frequency_hz;
     base.necessary_bandwidth_hz = spurity_measurement_bandwidth(j->measurement, NULL);
-    base.bandwidth_hz = point->bandwidth_hz;
     base.installed = point->installed;
     base.marketed = point->marketed;
     base.built = point->built;
@@ -209,6 +222,7 @@ void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds)
                  {SPURITY_DATE_MARKETED, point->marketed, "--marketed"},
                  {SPURITY_DATE_BUILT, point->built, "--built"}};
     struct values days[3];
+    base.bandwidth_hz = bandwidth_told(j, &base);
     spurity_conditions probe = base;
     set_power(j, &probe, powers.items[0]);
     for (int i = 0; i < 3; i++)
@@ -224,6 +238,7 @@ void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds)
                         if (!world)
                             return;
                         world->carrier_hz = places.items[f];
+                        world->bandwidth_hz = bandwidth_told(j, world);
                         set_power(j, world, powers.items[p]);
                         world->installed = (spurity_date)days[0].items[a];
                         world->marketed = (spurity_date)days[1].items[b];

@@ -2,6 +2,7 @@
 # SPDX-License-Identifier: GPL-2.0-or-later
 # readme.sh PROGRAM SOURCE [write]: the README's examples are what the program says.  With `write` the README is brought up
 # to date instead: sh tests/house/readme.sh build-plain/cli/spurity . write
+# Of a long answer the beginning may do: "$ spurity plan ... # the first 30 lines".
 set -eu
 program=$(realpath "$1")
 cd "$2"
@@ -17,9 +18,11 @@ count=$(grep -c '^\$ spurity ' README.md) || {
 }
 for number in $(seq "$count"); do
     command=$(sed -n 's/^\$ spurity //p' README.md | sed -n "${number}p")
+    most=$(echo "$command" | sed -n 's/.* # the first \([0-9]*\) lines$/\1/p')
     # The command holds plain words only.
     # shellcheck disable=SC2086
-    "$program" $command >"$place/now-$number" || [ $? -le 3 ]
+    "$program" ${command%% \#*} >"$place/whole" || [ $? -le 3 ]
+    head -n "${most:-9999}" "$place/whole" >"$place/now-$number"
 done
 awk -v place="$place" '
     /^\$ spurity / {

@@ -205,12 +205,12 @@ static void one_set_under_three_rule_sets(void **state)
     assert_int_equal(gmrs->groups, SPURITY_GROUP_EMISSIONS | SPURITY_GROUP_POWER);
     assert_int_equal(itu->groups, SPURITY_GROUP_EMISSIONS);
     assert_int_equal(strncmp(gmrs->headline, "PASS for unwanted emissions and power", 37), 0);
-    assert_int_equal(strncmp(amateur->headline, "FAIL: band at 462.575 MHz", 25), 0);
+    assert_int_equal(strncmp(amateur->headline, "FAIL: the carrier at 462.575 MHz is", 35), 0);
     assert_non_null(strstr(itu->headline, "by figures not confirmed"));
     assert_null(strstr(gmrs->headline, "by figures not confirmed"));
     assert_non_null(strstr(itu->headline, "power, mask, frequency and modulation not examined"));
     const char *headline = spurity_verdict_headline(bench.verdict);
-    assert_int_equal(strncmp(headline, "FAIL by us-amateur: band", 24), 0);
+    assert_int_equal(strncmp(headline, "FAIL by us-amateur: the carrier at", 34), 0);
     assert_non_null(strstr(headline, "; us-gmrs: pass; itu-a: conditional pass"));
     assert_string_equal(gmrs->unreported, "47 CFR 2.1057(c)");
     assert_null(amateur->unreported);
@@ -377,6 +377,77 @@ static void each_rule_set_takes_its_own_station(void **state)
     bench_end(&bench);
 }
 
+/* ---- a user's own service ---- */
+
+static spurity_outcome judge_own(struct bench *bench, const char *yaml)
+{
+    bench_measure(bench);
+    assert_ok(spurity_rules_load_memory("own.yaml", yaml, strlen(yaml), &bench->rules, &bench->error), &bench->error);
+    const spurity_rules *sets[] = {bench->rules};
+    assert_ok(spurity_judge(bench->measurement, sets, 1, NULL, &bench->verdict, &bench->error), &bench->error);
+    return spurity_verdict_outcome(bench->verdict);
+}
+
+static const char own_rules[] = "format: spurity-rules\n"
+                                "version: 1\n"
+                                "id: own\n"
+                                "title: invented service\n"
+                                "edition: invented\n"
+                                "channels:\n"
+                                "  - {number: A, frequency: 160 MHz, bandwidth: 10 kHz, power: 2 W, of: ERP}\n"
+                                "  - {number: B, frequency: 160.1 MHz, bandwidth: 20 kHz, power: 5 W, of: mean power}\n"
+                                "clauses:\n"
+                                "  - clause: '1'\n"
+                                "    citation: invented, 1\n"
+                                "    status: confirmed\n"
+                                "    says: on a channel\n"
+                                "    group: power\n"
+                                "    quantity: channel\n";
+
+/* Where no clause caps the power the row of the table does: 3 W on A and B, into 3 dBd 6 W. */
+static void the_row_of_the_channel_caps_the_power(void **state)
+{
+    static const struct {
+        double carrier_hz, gain_dbd;
+        spurity_outcome outcome;
+        const char *quantity, *binding;
+    } rows[] = {
+        {160e6, NAN, SPURITY_OUTCOME_NOT_SHOWN, "carrier power (ERP)", "2 W ERP of channel A"},
+        {160e6, -6, SPURITY_OUTCOME_PASS, "carrier power (ERP)", "2 W ERP of channel A"},
+        {160e6, 3, SPURITY_OUTCOME_FAIL, "carrier power (ERP)", "2 W ERP of channel A"},
+        {160.1e6, NAN, SPURITY_OUTCOME_PASS, "carrier power", "5 W of channel B"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        const struct known known = {NULL, NULL, rows[i].gain_dbd, NAN};
+        struct bench bench;
+        measure_clean(&bench, rows[i].carrier_hz, 34.77, 70, &known);
+        bench.point.only = SPURITY_GROUP_POWER;
+        assert_int_equal(judge_own(&bench, own_rules), rows[i].outcome);
+        const spurity_judgement *power = spurity_verdict_judgement(bench.verdict, 0);
+        assert_string_equal(power->quantity, rows[i].quantity);
+        assert_string_equal(power->binding, rows[i].binding);
+        bench_end(&bench);
+    }
+}
+
+/* More than the channel authorises would move every edge outwards: 40 kHz told on channel 10 (12.5 kHz) is not taken,
+ * so that 95.1779(b)(7) still begins at 31.25 kHz, and a line at 60 kHz is over it. */
+static void a_bandwidth_wider_than_the_channel_is_not_taken(void **state)
+{
+    const struct sweep_line lines[] = {{467.6125e6, 26}, {467.6125e6 + 60e3, -5}};
+    struct sweep close = close_sweep(lines, 2, 467.6125e6);
+    struct bench bench;
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &close);
+    bench.point.bandwidth_hz = 40e3;
+    assert_int_equal(bench_judge(&bench, "us-gmrs"), SPURITY_OUTCOME_FAIL);
+    const spurity_rules_verdict *verdict = spurity_verdict_rules(bench.verdict, 0);
+    assert_true(verdict->bandwidth_refused);
+    assert_near(verdict->authorised_hz, 12.5e3, 1e-6);
+    bench_end(&bench);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -388,6 +459,8 @@ int main(void)
         cmocka_unit_test(a_coarse_reading_leaves_the_channel_open),
         cmocka_unit_test(the_channel_tells_what_is_close_in),
         cmocka_unit_test(each_rule_set_takes_its_own_station),
+        cmocka_unit_test(the_row_of_the_channel_caps_the_power),
+        cmocka_unit_test(a_bandwidth_wider_than_the_channel_is_not_taken),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

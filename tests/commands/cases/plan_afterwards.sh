@@ -3,7 +3,7 @@
 # stands. 5 W behind 40 dB, nothing else: -3.01 dBm.
 "$SPURITY" plan --carrier 146.94M --power 5W --rules us-amateur --max-input 20dBm --noise -110dBm/10k \
     --pad 30dB,0.3dB,6G,50W --pad 10dB,0.3dB,6G,2W --modulation none --session set.yaml --json plan.json >text
-awk '/^afterwards/ { on = 1; next } /^$/ { on = 0 } on' text >line
+awk 'on { print; if (!/\\$/) exit } /^afterwards/ { on = 1 }' text >line
 awk '/^#   spurity check/ { on = 1 } /^#$/ { on = 0 } on { sub(/^#/, ""); print }' set.yaml >session-line
 python3 - <<'END' >sweeps
 import json
@@ -18,7 +18,8 @@ done <sweeps
 grep -c carrier.csv line
 status=0
 PATH=$(dirname "$SPURITY"):$PATH sh line >answer || status=$?
-case $status in 0 | 1 | 3) echo 'taken' ;; *) cat line answer ;; esac
+[ $status = 0 ] || cat line answer
+head -n 1 answer
 grep -o '146.94.* MHz, 37.0 dBm' answer
 status=0
 PATH=$(dirname "$SPURITY"):$PATH sh session-line >again || status=$?

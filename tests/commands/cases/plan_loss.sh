@@ -17,3 +17,9 @@ for one in json.load(open("short.json"))["visibility"]:
     if one["what"].startswith("harmonic"):
         print(one["what"], one["shown"])
 END
+# A name that would turn a terminal red comes out as what it is; bash reads it back.
+name=$(printf 'a\033[31m\302\233b.csv')
+cp short.csv "$name"
+try plan --loss "$name" >text
+awk 'index($0, "\033") || index($0, "\302\233") { found = 1 } END { print found ? "obeyed" : "shown" }' text
+grep -o -- "--loss .*csv'" text
