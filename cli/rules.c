@@ -20,7 +20,10 @@ void spurity_cli_wrap(const char *text, int column)
             printf("\n%*s", column, "");
             at = column;
         }
-        printf("%s%.*s", at > column ? " " : "", length, word);
+        if (at > column)
+            putchar(' ');
+        for (int i = 0; i < length; i++)
+            putchar(word[i] == SPURITY_CLI_TIE ? ' ' : word[i]);
         at += wide + (at > column);
         word += length + (int)strspn(word + length, " ");
     }
@@ -175,14 +178,14 @@ static spurity_status answer(const spurity_rules *rules, const spurity_cli_quest
         status = check_station(rules, question->asked.conditions.station, error);
     if (!status && settings->json)
         status = write_json(rules, question, settings->json, error);
-    if (!status && settings->plot)
+    bool silent = goes_to_standard_output(settings->json) || goes_to_standard_output(settings->plot);
+    if (!status && !silent && question->about_transmitter)
+        status = spurity_cli_rules_answer(rules, question, error);
+    else if (!status && !silent)
+        spurity_cli_rules_tell(rules, question);
+    if (!status && settings->plot) /* last: without gnuplot the rest is there all the same */
         status = write_picture(rules, question, settings->plot, error);
-    if (status || goes_to_standard_output(settings->json) || goes_to_standard_output(settings->plot))
-        return status;
-    if (question->about_transmitter)
-        return spurity_cli_rules_answer(rules, question, error);
-    spurity_cli_rules_tell(rules, question);
-    return SPURITY_OK;
+    return status;
 }
 
 static spurity_status run(const spurity_cli_question *question, const spurity_cli_settings *settings,
@@ -215,6 +218,8 @@ int spurity_cli_rules(int argc, char **argv)
     spurity_status status = spurity_cli_parse(&settings, argc, argv, &error);
     if (!status)
         status = take_question(&settings, &question, &error);
+    settings.rules_count = question.set ? 1 : 0; /* an input no output may overwrite */
+    settings.rules[0] = question.set;
     if (!status)
         status = run(&question, &settings, &error);
     int exit_status = status ? spurity_cli_fail(&error) : SPURITY_EXIT_PASS;

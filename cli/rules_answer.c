@@ -68,6 +68,14 @@ static void print_level(const struct meeting *meeting, const spurity_conditions 
     spurity_cli_wrap(line, 6);
 }
 
+static bool covers_a_place(const struct meeting *meeting, const spurity_cli_question *question)
+{
+    for (size_t i = 0; i < question->asked.place_count; i++)
+        if (spurity_clause_covers(meeting->clause, &question->asked.conditions, question->places[i]))
+            return true;
+    return false;
+}
+
 /** The places asked at which this clause sets a figure. */
 static void print_levels(const struct meeting *meeting, const spurity_cli_question *question)
 {
@@ -125,7 +133,8 @@ static void print_meeting(const struct meeting *meeting, const spurity_cli_quest
     spurity_clause_exemption(meeting->clause, exemption, sizeof exemption);
     if (*exemption)
         printf("    exempt would be a transmitter %s\n", exemption);
-    if (meeting->applies == SPURITY_APPLIES_UNKNOWN && meeting->facts.limit && !is_spectral(meeting))
+    bool told = !is_spectral(meeting) || covers_a_place(meeting, question);
+    if (meeting->applies == SPURITY_APPLIES_UNKNOWN && meeting->facts.limit && told)
         printf("    if it binds:\n");
     if (is_spectral(meeting))
         print_levels(meeting, question);
@@ -135,23 +144,36 @@ static void print_meeting(const struct meeting *meeting, const spurity_cli_quest
         print_cap(meeting, &question->asked.conditions);
 }
 
-static void print_assumptions(const spurity_cli_question *question)
+/** Whether something is open only as a mean power was told and its peak is asked. */
+static bool lacks_pep(const spurity_rules *rules, const spurity_conditions *conditions)
 {
-    char text[60];
+    bool lacks = false;
+    for (size_t i = 0; i < spurity_rules_clause_count(rules) && conditions->mean_power_w > 0.0 && !lacks; i++) {
+        struct meeting meeting = meet(spurity_rules_clause(rules, i), conditions);
+        lacks = meeting.applies != SPURITY_APPLIES_NO && strstr(meeting.needs, "--power");
+    }
+    return lacks;
+}
+
+static void print_assumptions(const spurity_rules *rules, const spurity_cli_question *question)
+{
+    char line[500], carrier[60] = "not said", power[100] = "power not said", width[60], text[60];
     const spurity_conditions *conditions = &question->asked.conditions;
     if (conditions->carrier_hz > 0.0)
-        printf("carrier %s", spurity_format_frequency(text, sizeof text, conditions->carrier_hz, 6));
-    else
-        printf("carrier not said");
+        spurity_format_frequency(carrier, sizeof carrier, conditions->carrier_hz, 6);
     if (conditions->mean_power_w > 0.0)
-        printf(", mean power %s", spurity_format_power(text, sizeof text, conditions->mean_power_w));
+        snprintf(power, sizeof power, "mean power %s",
+                 spurity_format_power(text, sizeof text, conditions->mean_power_w));
     else if (conditions->pep_w > 0.0)
-        printf(", PEP %s", spurity_format_power(text, sizeof text, conditions->pep_w));
-    else
-        printf(", power not said");
-    printf(", necessary bandwidth %s%s\n",
-           spurity_format_frequency(text, sizeof text, conditions->necessary_bandwidth_hz, 6),
-           question->bandwidth_assumed ? " (assumed; --emission tells it)" : "");
+        snprintf(power, sizeof power, "PEP %s", spurity_format_power(text, sizeof text, conditions->pep_w));
+    spurity_format_frequency(width, sizeof width, conditions->necessary_bandwidth_hz, 6);
+    snprintf(line, sizeof line, "carrier %s, %s, necessary bandwidth %s%s", carrier, power, width,
+             question->bandwidth_assumed ? " (assumed; --emission tells it)" : "");
+    spurity_cli_wrap(line, 0);
+    if (lacks_pep(rules, conditions))
+        spurity_cli_wrap("peak envelope power not said: --power 5W,pep tells it, and --emission where angle modulation "
+                         "makes it the mean",
+                         0);
 }
 
 /** Channel, bandwidth, range: what the file's tables say of this carrier. */
@@ -201,16 +223,83 @@ static size_t print_part(const spurity_rules *rules, const spurity_cli_question 
         if (part_of(&meeting) != part || !spurity_rules_question_asks(&question->asked, meeting.clause))
             continue;
         count++;
-        if (part != PART_NOT) {
-            print_meeting(&meeting, question);
-            continue;
-        }
-        char line[500];
-        snprintf(line, sizeof line, "%s: %s", meeting.facts.citation, meeting.why);
-        printf("%s    ", count == 1 ? "\n  Does not bind\n" : "");
-        spurity_cli_wrap(line, 4);
+        print_meeting(&meeting, question);
     }
     return count;
+}
+
+/** Clauses that bind and have no figure: their words. */
+static void print_words(const spurity_rules *rules, const spurity_cli_question *question)
+{
+    size_t told = 0;
+    for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
+        char line[1200];
+        struct meeting meeting = meet(spurity_rules_clause(rules, i), &question->asked.conditions);
+        if (part_of(&meeting) != PART_WORDS || !spurity_rules_question_asks(&question->asked, meeting.clause))
+            continue;
+        snprintf(line, sizeof line, "%s%s: %s", meeting.facts.citation, meeting.facts.confirmed ? "" : " (unverified)",
+                 meeting.facts.says);
+        printf("%s    ", told++ ? "" : "\n  Binds in words, without a figure\n");
+        spurity_cli_wrap(line, 6);
+    }
+}
+
+/** Whether a clause is asked for and does not bind for this reason (NULL: for any); *name is its number. */
+static bool is_out(const spurity_rules *rules, const spurity_cli_question *question, size_t index, const char *why,
+                   const char **name)
+{
+    struct meeting meeting = meet(spurity_rules_clause(rules, index), &question->asked.conditions);
+    *name = meeting.facts.clause;
+    return meeting.applies == SPURITY_APPLIES_NO && (!why || !strcmp(meeting.why, why)) &&
+           spurity_rules_question_asks(&question->asked, meeting.clause);
+}
+
+/** How many clauses of this number are out for this reason from `from` on, before `to`. */
+static size_t count_out(const spurity_rules *rules, const spurity_cli_question *question, size_t from, size_t to,
+                        const char *why, const char *name)
+{
+    size_t count = 0;
+    for (size_t i = from; i < to; i++) {
+        const char *other;
+        count += is_out(rules, question, i, why, &other) && (!name || !strcmp(other, name));
+    }
+    return count;
+}
+
+/** "90.210(b)(1), 90.213(a) x 16": the clauses that are out for this reason. */
+static void list_out(const spurity_rules *rules, const spurity_cli_question *question, const char *why, char *line,
+                     size_t size)
+{
+    size_t clauses = spurity_rules_clause_count(rules);
+    for (size_t i = 0; i < clauses; i++) {
+        const char *name;
+        size_t used = strlen(line);
+        if (!is_out(rules, question, i, why, &name) || count_out(rules, question, 0, i, why, name))
+            continue;
+        size_t times = count_out(rules, question, i, clauses, why, name);
+        char many[40] = "";
+        if (times > 1)
+            snprintf(many, sizeof many, " (%zu of its lines)", times);
+        snprintf(line + used, size - used, "%s%s%s", used ? ", " : "", name, many);
+    }
+}
+
+/** What does not bind, each reason once. */
+static void print_not_binding(const spurity_rules *rules, const spurity_cli_question *question)
+{
+    size_t told = 0;
+    for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
+        char line[3000] = "";
+        const char *name;
+        struct meeting meeting = meet(spurity_rules_clause(rules, i), &question->asked.conditions);
+        if (!is_out(rules, question, i, NULL, &name) || count_out(rules, question, 0, i, meeting.why, NULL))
+            continue;
+        list_out(rules, question, meeting.why, line, sizeof line);
+        size_t used = strlen(line);
+        snprintf(line + used, sizeof line - used, ": %s", meeting.why);
+        printf("%s    ", told++ ? "" : "\n  Does not bind\n");
+        spurity_cli_wrap(line, 6);
+    }
 }
 
 /** Places asked at which no clause that binds, or may bind, sets a figure. */
@@ -236,7 +325,7 @@ spurity_status spurity_cli_rules_answer(const spurity_rules *rules, const spurit
                                         spurity_error *error)
 {
     spurity_cli_rules_title(rules);
-    print_assumptions(question);
+    print_assumptions(rules, question);
     print_table_answers(rules, &question->asked.conditions);
     if (!question->asked.clause && question->asked.conditions.carrier_hz > 0.0) {
         spurity_status status = spurity_cli_rules_table(rules, &question->asked.conditions, error);
@@ -249,8 +338,8 @@ spurity_status spurity_cli_rules_answer(const spurity_rules *rules, const spurit
         printf("\n  No clause of this set sets a figure for unwanted emissions of this transmitter.\n");
     print_free_places(rules, question);
     print_part(rules, question, PART_OTHER);
-    print_part(rules, question, PART_WORDS);
-    print_part(rules, question, PART_NOT);
+    print_words(rules, question);
+    print_not_binding(rules, question);
     printf("\n%s\n", spurity_cli_no_advice);
     return SPURITY_OK;
 }

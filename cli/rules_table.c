@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 /* What is allowed where: stretches from the carrier outward, each under the line of the limit that decides there. */
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -112,6 +113,13 @@ static void where_words(const struct line *line, char *text, size_t size)
                  row->to_included ? "up to" : "to below", high, line->either_side ? " either side" : "");
 }
 
+/** No line is broken inside these words. */
+static void tie(char *words)
+{
+    for (char *blank = strchr(words, ' '); blank; blank = strchr(blank, ' '))
+        *blank = SPURITY_CLI_TIE;
+}
+
 /** "a" or "a to b". */
 static void span_words(char *text, size_t size, const char *from, const char *to, const char *unit)
 {
@@ -119,6 +127,7 @@ static void span_words(char *text, size_t size, const char *from, const char *to
         snprintf(text, size, "%s%s", from, unit);
     else
         snprintf(text, size, "%s to %s%s", from, to, unit);
+    tie(text);
 }
 
 static void level_words(const struct table *table, const spurity_allowed *row, char *text, size_t size)
@@ -138,22 +147,29 @@ static void level_words(const struct table *table, const spurity_allowed *row, c
     }
     if (row->reference_bandwidth_hz > 0.0)
         spurity_format_frequency(width, sizeof width, row->reference_bandwidth_hz, 6);
-    snprintf(text, size, "%s, %s%s%s%s%s", dbm, watts, *dbc ? ", " : "", dbc, *width ? ", in " : "", width);
+    tie(width);
+    snprintf(text, size, "%s, %s%s%s%s%s", dbm, watts, *dbc ? ", " : "", dbc, *width ? ", in\x1f" : "", width);
+}
+
+static void print_where_and_level(const struct table *table, const char *where, const spurity_allowed *row)
+{
+    char level[400];
+    level_words(table, row, level, sizeof level);
+    if (strlen(where) > WHERE_WIDTH)
+        printf("    %s\n%*s", where, WHERE_WIDTH + 5, "");
+    else
+        printf("    %-*s ", WHERE_WIDTH, where);
+    spurity_cli_wrap(level, WHERE_WIDTH + 5);
 }
 
 static void print_line(const struct table *table, const struct line *line)
 {
-    char where[160], level[400];
+    char where[160];
     where_words(line, where, sizeof where);
-    if (!line->row->clause) {
+    if (line->row->clause)
+        print_where_and_level(table, where, line->row);
+    else
         printf("    %s\n", where);
-        return;
-    }
-    level_words(table, line->row, level, sizeof level);
-    printf("    %-*s ", WHERE_WIDTH, where);
-    if (strlen(where) > WHERE_WIDTH)
-        printf("\n%*s", WHERE_WIDTH + 5, "");
-    spurity_cli_wrap(level, WHERE_WIDTH + 5);
 }
 
 /** The line of the limit that decides, as the heading of its stretches. */
@@ -172,33 +188,103 @@ static void print_binding(const spurity_allowed *row)
     spurity_cli_wrap(words, 6);
 }
 
-/** The untold line nearest to the carrier, of those with a figure as long as there are any; NULL when all are told. */
-static const struct line *nearest_line(const struct table *table)
+/** The untold line nearest to the carrier, with a figure or without; NULL when all are told. */
+static const struct line *nearest_line(const struct table *table, bool with_figure)
 {
     const struct line *best = NULL;
     for (size_t i = 0; i < table->count; i++) {
         const struct line *line = &table->lines[i];
-        if (line->told)
-            continue;
-        bool figure = line->row->clause != NULL, best_figure = best && best->row->clause != NULL;
-        if (!best || (figure && !best_figure) || (figure == best_figure && line->near_hz < best->near_hz))
+        if (!line->told && (line->row->clause != NULL) == with_figure && (!best || line->near_hz < best->near_hz))
             best = line;
     }
     return best;
 }
 
-/** From the carrier outward, each line of a limit once, with all its stretches by rising frequency. */
-static void print_lines(struct table *table)
+/** Which harmonic a narrow stretch stands around; 0 for none. */
+static int harmonic_of(const struct table *table, const spurity_allowed *row)
 {
-    for (const struct line *first = nearest_line(table); first; first = nearest_line(table)) {
-        const spurity_allowed *row = first->row;
-        print_binding(row);
-        for (size_t i = 0; i < table->count; i++) {
-            const spurity_allowed *other = table->lines[i].row;
-            if (table->lines[i].told || other->clause != row->clause || other->leaf != row->leaf)
-                continue;
+    double order = floor(row->to_hz / table->carrier_hz + 1e-9);
+    bool around = order >= 2.0 && order < 1e6 && row->from_hz <= order * table->carrier_hz &&
+                  row->to_hz - row->from_hz < table->carrier_hz / 4;
+    return around ? (int)order : 0;
+}
+
+static bool same_group(const spurity_allowed *a, const spurity_allowed *b)
+{
+    return a->clause == b->clause && a->leaf == b->leaf;
+}
+
+/** Whether two stretches of a group say the same levels in the same bandwidth. */
+static bool same_levels(const spurity_allowed *a, const spurity_allowed *b)
+{
+    return !(fabs(a->from_dbm - b->from_dbm) > 1e-6) && !(fabs(a->to_dbm - b->to_dbm) > 1e-6) &&
+           !(fabs(a->reference_bandwidth_hz - b->reference_bandwidth_hz) > 1e-3);
+}
+
+/** The stretches of a group that say the same as line `first`, itself included; *last is the last of them. */
+static size_t count_alike(const struct table *table, size_t first, bool harmonics, size_t *last)
+{
+    size_t count = 0;
+    const spurity_allowed *row = table->lines[first].row;
+    for (size_t i = first; i < table->count; i++) {
+        const struct line *line = &table->lines[i];
+        bool wanted = !line->told && !line->either_side && !line->about && same_group(line->row, row) &&
+                      same_levels(line->row, row) && (harmonic_of(table, line->row) > 0) == harmonics;
+        if (!wanted)
+            continue;
+        count++;
+        *last = i;
+    }
+    return count;
+}
+
+static void mark_told(struct table *table, size_t first, size_t last)
+{
+    const spurity_allowed *row = table->lines[first].row;
+    for (size_t i = first; i <= last; i++)
+        if (same_group(table->lines[i].row, row) && same_levels(table->lines[i].row, row) &&
+            (harmonic_of(table, table->lines[i].row) > 0) == (harmonic_of(table, row) > 0))
             table->lines[i].told = true;
-            print_line(table, &table->lines[i]);
+}
+
+/** Many stretches alike, around the harmonics or between them, as one. */
+static void print_alike(struct table *table, size_t first, size_t last)
+{
+    char where[200], low[60], high[60];
+    const spurity_allowed *row = table->lines[first].row, *end = table->lines[last].row;
+    int order = harmonic_of(table, row);
+    if (order) {
+        spurity_format_frequency(low, sizeof low, order * table->carrier_hz - row->from_hz, 6);
+        snprintf(where, sizeof where, "within %s of harmonics %d to %d", low, order, harmonic_of(table, end));
+    } else {
+        spurity_format_frequency(low, sizeof low, row->from_hz, 6);
+        spurity_format_frequency(high, sizeof high, end->to_hz, 6);
+        snprintf(where, sizeof where, "%s %s up to %s, between other lines", row->from_included ? "from" : "above", low,
+                 high);
+    }
+    mark_told(table, first, last);
+    print_where_and_level(table, where, row);
+}
+
+/** From the carrier outward, each line of a limit once, with all its stretches by rising frequency. */
+static void print_lines(struct table *table, bool with_figure)
+{
+    enum { ALIKE_MOST = 3 };
+    for (const struct line *nearest = nearest_line(table, with_figure); nearest;
+         nearest = nearest_line(table, with_figure)) {
+        const spurity_allowed *row = nearest->row;
+        print_binding(row);
+        for (size_t i = 0, last = 0; i < table->count; i++) {
+            struct line *line = &table->lines[i];
+            if (line->told || !same_group(line->row, row))
+                continue;
+            bool single = !line->row->clause || line->either_side || line->about;
+            if (!single && count_alike(table, i, harmonic_of(table, line->row) > 0, &last) > ALIKE_MOST) {
+                print_alike(table, i, last);
+                continue;
+            }
+            line->told = true;
+            print_line(table, line);
         }
     }
 }
@@ -236,13 +322,17 @@ spurity_status spurity_cli_rules_table(const spurity_rules *rules, const spurity
     }
     print_heading(allowance);
     collect(&table, spurity_allowance_case(allowance, 0), true);
-    print_lines(&table);
+    print_lines(&table, true);
     for (size_t c = 0; c < cases && cases > 1; c++) {
         const spurity_allowed_case *one = spurity_allowance_case(allowance, c);
         collect(&table, one, false);
-        printf("  %s:\n", one->when);
-        print_lines(&table);
+        printf("\n  %c%s:\n", toupper((unsigned char)one->when[0]), one->when + 1);
+        print_lines(&table, true);
+        print_lines(&table, false);
     }
+    collect(&table, spurity_allowance_case(allowance, 0), true);
+    printf("%s", cases > 1 && nearest_line(&table, false) ? "\n" : "");
+    print_lines(&table, false);
     free(table.lines);
     spurity_allowance_free(allowance);
     return SPURITY_OK;

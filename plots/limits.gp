@@ -48,8 +48,8 @@ plot \
     $hatch     using 1:2 with lines lc rgb hatch lw 0.7 title 'no figure', \
     $axis      using 1:2 with lines lc rgb faint lw 1 title '', \
     $edge      using 1:2 with lines lc rgb edge lw 1.7 title 'limit', \
-    $reach     using 1:2 with lines lc rgb deep lw 1.7 dt (8,4) title 'limit, second case', \
-    $bound     using 1:2 with lines lc rgb ink lw 1.5 dt (2,3) title 'limit, further cases', \
+    $reach     using 1:2 with lines lc rgb deep lw 1.7 dt (18,10) title 'limit, second case', \
+    $bound     using 1:2 with lines lc rgb ink lw 1.5 dt (4,8) title 'limit, further cases', \
     $stem      using 1:2 with lines lc rgb soft_ink lw 0.8 title 'harmonics', \
     $seen      using 1:2 with lines lc rgb ink lw 1.6 title 'carrier', \
     $title         using 1:2:3 with labels left font B(17) tc rgb ink title '', \

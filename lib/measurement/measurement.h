@@ -145,6 +145,8 @@ typedef struct spurity_emission {
     bool stepped;    /* held still under two pad steps: what the instrument can have of it is in read_*_db */
     long line;       /* index in its file's survey; -1 = not seen */
     double scale_db; /* level on its file's scale as first read there (other files may have moved level_*) */
+    int other_file;  /* that reads the same harmonic beside what it serves, as line other_line; -1 = none */
+    long other_line;
 } spurity_emission;
 
 /** A reading tells a frequency to about this part of its RBW; finer digits are not printed. */
@@ -279,11 +281,11 @@ typedef struct spurity_band_reading {
 } spurity_band_reading;
 /** Mean power in reference_hz about hz: where the RBW is narrower (by a tenth and more) the readings weighted so that
  * the two filters together are a Gaussian one of the reference bandwidth (B^2 = RBW^2 + G^2), counting only what stands
- * in [from, to]; else the reading itself.  A line reads its level, noise its density times 1.0645 B.  False out of
- * range. */
+ * in [from, to] and one RBW over; else the reading itself.  A line reads its level, noise its density times 1.0645 B.
+ * What stands within edge_hz of an end may lie on either side of it: it counts, and it leaks.  False out of range. */
 SPURITY_API bool spurity_measurement_read_band(const spurity_measurement *measurement, const spurity_band_trace *trace,
-                                               double hz, double from_hz, double to_hz, double reference_hz,
-                                               spurity_band_reading *reading);
+                                               double hz, double from_hz, double to_hz, double edge_hz,
+                                               double reference_hz, spurity_band_reading *reading);
 
 /** All that stands within half_hz of centre_hz, the floor taken out. */
 typedef struct spurity_band_figure {

@@ -9,7 +9,7 @@
 #include "../error/grow.h"
 #include "internal.h"
 
-enum { CASES_MOST = 8, CASES_ROOM = 16, STRETCHES_MOST = 256, DAYS_MOST = 3, SAMPLES = 33 };
+enum { CASES_MOST = 8, CASES_ROOM = 16, STRETCHES_MOST = 256, DAYS_MOST = 6, SAMPLES = 33 };
 
 typedef struct allowed_case {
     spurity_allowed_case view;
@@ -138,7 +138,7 @@ static size_t collect_days(const spurity_rules *rules, spurity_date_kind kind, s
     return count;
 }
 
-/* Before the first day, on each and after each: a rule speaks of up to, on or after. */
+/* Before the first day, and from each on: what spurity_clause_date_steps tells is the first day of what is new. */
 static size_t split_date(const spurity_rules *rules, const spurity_allowed_case *from, allowed_case *cases,
                          size_t count, spurity_date_kind kind)
 {
@@ -147,20 +147,17 @@ static size_t split_date(const spurity_rules *rules, const spurity_allowed_case 
     size_t day_count = collect_days(rules, kind, days);
     if (!day_count || day_count > DAYS_MOST)
         return count;
-    for (size_t probe = 0; probe < 1 + 2 * day_count; probe++) {
-        size_t index = probe ? (probe - 1) / 2 : 0;
-        int side = !probe ? -1 : probe % 2 ? 0 : 1;
-        char day[40], next[40], when[120];
+    for (size_t probe = 0; probe <= day_count; probe++) {
+        size_t index = probe ? probe - 1 : 0;
+        char day[40], next[40] = "", when[120];
         spurity_format_date(day, sizeof day, days[index]);
-        snprintf(when, sizeof when, "%s %s %s%s%s", verbs[kind],
-                 side < 0 ? "before"
-                 : side   ? "after"
-                          : "on",
-                 day, side > 0 && index + 1 < day_count ? " and before " : "",
-                 side > 0 && index + 1 < day_count ? spurity_format_date(next, sizeof next, days[index + 1]) : "");
+        if (probe && probe < day_count)
+            spurity_format_date(next, sizeof next, days[probe]);
+        snprintf(when, sizeof when, "%s %s %s%s%s", verbs[kind], probe ? "on or after" : "before", day,
+                 *next ? " and before " : "", next);
         spurity_conditions *conditions = &add_case(cases, &count, from, when)->conditions;
         spurity_date *dates[] = {&conditions->installed, &conditions->marketed, &conditions->built};
-        *dates[kind] = days[index] + side; /* compares as a number: the day need not exist */
+        *dates[kind] = days[index] - !probe; /* compares as a number: the day need not exist */
     }
     return count;
 }
@@ -227,7 +224,7 @@ typedef struct state {
 static bool collect_binding(const spurity_rules *rules, allowed_case *one)
 {
     size_t count = spurity_rules_clause_count(rules);
-    one->binding = malloc((count + 1) * sizeof(const spurity_clause *));
+    one->binding = calloc(count + 1, sizeof(const spurity_clause *));
     if (!one->binding)
         return false;
     for (size_t i = 0; i < count; i++) {
@@ -296,7 +293,7 @@ static void collect_edges(const spurity_allowance *allowance, const allowed_case
 {
     static const double reference_steps[] = {150e3, 30e6, 1e9};
     double from = allowance->from_hz, to = allowance->to_hz;
-    spurity_clause_stretch stretches[STRETCHES_MOST];
+    spurity_clause_stretch stretches[STRETCHES_MOST] = {{0}};
     add_edge(list, from, from, to);
     add_edge(list, to, from, to);
     for (size_t i = 0; i < sizeof reference_steps / sizeof *reference_steps; i++)
@@ -308,7 +305,7 @@ static void collect_edges(const spurity_allowance *allowance, const allowed_case
             add_edge(list, stretches[k].to_hz, from, to);
         }
     }
-    if (list->failed)
+    if (list->failed || !list->hz)
         return;
     qsort(list->hz, list->count, sizeof *list->hz, by_value);
     size_t kept = 1;

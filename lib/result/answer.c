@@ -253,6 +253,62 @@ static json_t *rules_object(answer *at)
     return object;
 }
 
+/* ---- what is allowed where ----------------------------------------------------------------------- */
+
+static json_t *row_object(answer *at, const spurity_allowed *row)
+{
+    char words[160] = "";
+    spurity_clause_facts facts = {0};
+    if (row->clause) {
+        spurity_clause_facts_of(row->clause, &facts);
+        spurity_limit_describe(row->leaf, words, sizeof words);
+    }
+    json_t *object = json_object();
+    put(at, object, "from_hz", spurity_value_hz(row->from_hz));
+    put(at, object, "to_hz", spurity_value_hz(row->to_hz));
+    put(at, object, "from_included", json_boolean(row->from_included));
+    put(at, object, "to_included", json_boolean(row->to_included));
+    put(at, object, "clause", spurity_value_text(facts.clause));
+    put(at, object, "binding", spurity_value_text_or_null(words));
+    put(at, object, "from_dbm", spurity_value_db(row->from_dbm));
+    put(at, object, "to_dbm", spurity_value_db(row->to_dbm));
+    put(at, object, "reference_bandwidth_hz", spurity_value_hz(row->reference_bandwidth_hz));
+    return object;
+}
+
+static json_t *case_object(answer *at, const spurity_allowed_case *one)
+{
+    json_t *object = json_object(), *rows = json_array();
+    put(at, object, "when", spurity_value_text_or_null(one->when));
+    for (size_t i = 0; i < one->row_count; i++)
+        push(at, rows, row_object(at, &one->rows[i]));
+    put(at, object, "rows", rows);
+    return object;
+}
+
+/** The strictest of what binds, stretch by stretch; null without a carrier. */
+static json_t *limits_object(answer *at)
+{
+    double from, to;
+    spurity_allowance *allowance = NULL;
+    if (!(at->conditions->carrier_hz > 0.0))
+        return json_null();
+    if (spurity_allowance_create(at->rules, at->conditions, &allowance, NULL)) {
+        at->failed = true;
+        return NULL;
+    }
+    json_t *object = json_object(), *cases = json_array();
+    spurity_allowance_range(allowance, &from, &to);
+    put(at, object, "from_hz", spurity_value_hz(from));
+    put(at, object, "to_hz", spurity_value_hz(to));
+    put(at, object, "needs", needs_list(at, spurity_allowance_needs(allowance)));
+    for (size_t i = 0; i < spurity_allowance_case_count(allowance); i++)
+        push(at, cases, case_object(at, spurity_allowance_case(allowance, i)));
+    put(at, object, "cases", cases);
+    spurity_allowance_free(allowance);
+    return object;
+}
+
 /* ---- the whole ----------------------------------------------------------------------------------- */
 
 spurity_status spurity_rules_json(const spurity_rules *rules, const spurity_rules_question *question, char **text,
@@ -272,6 +328,7 @@ spurity_status spurity_rules_json(const spurity_rules *rules, const spurity_rule
         if (spurity_rules_question_asks(question, spurity_rules_clause(rules, i)))
             push(&at, clauses, clause_object(&at, spurity_rules_clause(rules, i)));
     put(&at, root, "clauses", clauses);
+    put(&at, root, "limits", limits_object(&at));
     spurity_status status = at.failed ? spurity_report_memory(error) : spurity_document_text(root, text, size, error);
     json_decref(root);
     return status;

@@ -1,6 +1,15 @@
 # SPDX-License-Identifier: GPL-2.0-or-later
 # What is built in; what binds a 5 W set on 146.94 MHz (25 uW: -16.02 dBm); a wrong id and a broken file.
 try "$SPURITY" rules
+# Of so many clauses the text was read: counted in the files themselves.
+"$SPURITY" rules >table
+for file in "$SOURCE"/lib/rules/data/*.yaml; do
+    set=$(basename "$file" .yaml)
+    [ "$set" != own-country ] || continue
+    confirmed=$(grep -c '^    status: confirmed' "$file" || true)
+    all=$(grep -c '^    status: ' "$file")
+    grep -q "^$set  *$confirmed of $all  " table || echo "WRONG: $set has $confirmed of $all: $(grep "^$set " table)"
+done
 try "$SPURITY" rules us-amateur --carrier 146.94M --power 5W --at 293.88M --json out.json
 python3 - <<'END'
 import json
