@@ -12,19 +12,21 @@ static spurity_status lacks(struct judging *j, const spurity_clause *clause, con
     return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, reason, advice, error);
 }
 
-/* The frequency the set should be on: its channel's, else as told; NaN. */
+/* The frequency the set should be on: of the channel that was told, or that it is on, else as told; NaN. */
 static double nominal(const struct judging *j, char *words, size_t size)
 {
     spurity_channel channel = {0};
     char hz[40];
-    if (spurity_rules_channel(j->rules, j->carrier->frequency_hz, &channel) == SPURITY_CHANNEL_ON) {
+    double told = j->point->carrier_hz, at = isnan(told) ? j->worlds.items[0].carrier_hz : told;
+    bool known = !isnan(told) || !j->worlds.channel_open;
+    if (known && spurity_rules_channel(j->rules, at, &channel) == SPURITY_CHANNEL_ON) {
         snprintf(words, size, "%s, channel %.20s", spurity_format_frequency(hz, sizeof hz, channel.frequency_hz, 6),
                  channel.number);
         return channel.frequency_hz;
     }
-    if (!isnan(j->point->carrier_hz))
-        snprintf(words, size, "%s, as told", spurity_format_frequency(hz, sizeof hz, j->point->carrier_hz, 6));
-    return j->point->carrier_hz;
+    if (!isnan(told))
+        snprintf(words, size, "%s, as told", spurity_format_frequency(hz, sizeof hz, told, 6));
+    return told;
 }
 
 static spurity_status judge(struct judging *j, const spurity_clause *clause, const spurity_clause_facts *facts,

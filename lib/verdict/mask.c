@@ -583,11 +583,14 @@ static spurity_status conclude(struct walk *walk, spurity_judgement *row, spurit
     row->outcome = spurity_verdict_weigh(j, walk->facts, outcome);
     if (outcome != SPURITY_OUTCOME_NOT_SHOWN || lacking)
         return SPURITY_OK;
-    char advice[200];
-    snprintf(advice, sizeof advice, "the clauses that may bind differ here: say %s%s", j->worlds.dates_open,
-             j->worlds.dates_open[0] ? "" : "--power P1..P2 as closely as the meter tells");
+    char open[160], advice[240];
+    spurity_verdict_say_open(j, open, sizeof open);
+    snprintf(advice, sizeof advice, "the clauses that may bind differ here: say %s", open);
     return spurity_verdict_add_not_shown(j, walk->clause, walk->worst.hz, walk->worst.hz,
-                                         j->worlds.dates_open[0] ? "date-unknown" : "power-step", advice, error);
+                                         j->worlds.dates_open[0]  ? "date-unknown"
+                                         : j->worlds.channel_open ? "channel-unknown"
+                                                                  : "power-step",
+                                         advice, error);
 }
 
 /* Every further place where the mask is broken has a row of its own. */

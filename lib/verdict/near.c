@@ -139,6 +139,18 @@ static size_t bound_worlds(const struct judging *j, const spurity_clause *clause
     return count;
 }
 
+/* Rows of a clause that binds only for some of what was left open say what that is. */
+static void say_open(const struct judging *j, size_t first)
+{
+    char open[120];
+    spurity_verdict_say_open(j, open, sizeof open);
+    for (size_t i = first; i < j->verdict->judgement_count; i++) {
+        spurity_judgement *row = &j->verdict->judgements[i];
+        size_t used = strlen(row->binding);
+        snprintf(row->binding + used, sizeof row->binding - used, ", %s not said", open);
+    }
+}
+
 spurity_status spurity_verdict_judge_near(struct judging *j, bool *has_clause, spurity_error *error)
 {
     spurity_status status = SPURITY_OK;
@@ -157,6 +169,7 @@ spurity_status spurity_verdict_judge_near(struct judging *j, bool *has_clause, s
         if (!bound && !unknown)
             continue;
         *has_clause = true;
+        size_t first = j->verdict->judgement_count;
         if (unknown && !bound)
             status = spurity_verdict_ask(j, clause, needs, error);
         else if (advice)
@@ -165,6 +178,8 @@ spurity_status spurity_verdict_judge_near(struct judging *j, bool *has_clause, s
             status = spurity_verdict_judge_mask(j, clause, &facts, binds, error);
         else
             status = spurity_verdict_judge_occupied(j, clause, &facts, error);
+        if (bound && bound < j->worlds.count && !unknown)
+            say_open(j, first);
     }
     return status;
 }
