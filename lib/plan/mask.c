@@ -6,9 +6,11 @@
 
 #include "parts.h"
 
-enum { STRETCHES_MOST = 32, LOOKS = 16, MASK_SWEEPS = 10, GROUPS_MOST = 16 };
+enum { STRETCHES_MOST = 32, LOOKS = 16, SWEEPS_LEAST = 3, SWEEPS_MOST = 10, GROUPS_MOST = 16 };
 /* Where a clause names no reference bandwidth, as a verdict takes it (common practice). */
 static const double UNNAMED_WIDE_HZ = 300, UNNAMED_NARROW_HZ = 100, UNNAMED_STEP_HZ = 12.5e3;
+/* As many sweeps as go into this, within bounds. */
+static const double TIME_S = 30;
 /* RBW over the width that is read: 1 to 5 % (common practice). */
 static const double WIDTH_SHARE = 0.03;
 /* All of the modulated carrier lies within this many bandwidths of it. */
@@ -79,8 +81,8 @@ static spurity_status see_mask(struct planning *p, const struct plan_candidate *
     item->rbw_hz = rbw_hz;
     snprintf(item->what, sizeof item->what, "mask, %s %s", off, offset < 0 ? "below" : "above");
     double points = fmax(2, 2 * (stretch->to_hz - stretch->from_hz) / rbw_hz);
-    double over = peak ? spurity_plan_bound_over_db(SPURITY_DETECTOR_MAX_HOLD, points, MASK_SWEEPS)
-                       : spurity_plan_bound_over_db(SPURITY_DETECTOR_AVERAGE, points, MASK_SWEEPS);
+    double over = peak ? spurity_plan_bound_over_db(SPURITY_DETECTOR_MAX_HOLD, points, SWEEPS_MOST)
+                       : spurity_plan_bound_over_db(SPURITY_DETECTOR_AVERAGE, points, SWEEPS_LEAST);
     item->floor_dbm = spurity_plan_floor_dbm(p, at, rbw_hz);
     item->bound_dbm = item->floor_dbm + over;
     item->margin_db = isfinite(limit.room_dbm) ? limit.room_dbm - item->bound_dbm : (double)NAN;
@@ -98,7 +100,9 @@ static spurity_status see_mask(struct planning *p, const struct plan_candidate *
 static spurity_status put(struct planning *p, const struct mask_sweep *mask, const char *why)
 {
     double half = mask->half_hz, points = 2 * ceil(2 * half / mask->rbw_hz) + 1;
-    double pieces = ceil(points / SPURITY_PLAN_POINTS), span = 2 * half / pieces;
+    double pieces = ceil(points / SPURITY_PLAN_POINTS);
+    pieces += fmod(pieces, 2) == 0; /* an odd number: the one in the middle holds all of the carrier */
+    double span = 2 * half / pieces;
     for (double i = 0; i < pieces; i++) {
         spurity_plan_sweep *sweep = spurity_plan_add_sweep(p);
         if (!sweep)
@@ -110,8 +114,8 @@ static spurity_status put(struct planning *p, const struct mask_sweep *mask, con
                                       .rbw_hz = mask->rbw_hz,
                                       .points = (size_t)ceil(2 * (to - from) / mask->rbw_hz) + 1,
                                       .detector = mask->peak ? SPURITY_DETECTOR_MAX_HOLD : SPURITY_DETECTOR_AVERAGE,
-                                      .seconds = spurity_plan_seconds(to - from, mask->rbw_hz),
-                                      .sweeps = MASK_SWEEPS};
+                                      .seconds = spurity_plan_seconds(to - from, mask->rbw_hz)};
+        sweep->sweeps = fmin(SWEEPS_MOST, fmax(SWEEPS_LEAST, floor(TIME_S / sweep->seconds)));
         snprintf(sweep->why, sizeof sweep->why, "%s", why);
     }
     return SPURITY_OK;
