@@ -20,7 +20,10 @@ void spurity_cli_wrap(const char *text, int column)
             printf("\n%*s", column, "");
             at = column;
         }
-        printf("%s%.*s", at > column ? " " : "", length, word);
+        if (at > column)
+            putchar(' ');
+        for (int i = 0; i < length; i++)
+            putchar(word[i] == SPURITY_CLI_TIE ? ' ' : word[i]);
         at += wide + (at > column);
         word += length + (int)strspn(word + length, " ");
     }

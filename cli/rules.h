@@ -21,6 +21,7 @@ extern const char spurity_cli_no_advice[]; /* the caution under every answer */
 
 /** INVALID with what was found and expected, and where to read more. */
 spurity_status spurity_cli_rules_bad(spurity_error *error, const char *found, const char *expected);
+enum { SPURITY_CLI_TIE = '\x1f' }; /* printed as a blank at which no line is broken */
 /** Words from `column` on, broken at blanks before column 100. */
 void spurity_cli_wrap(const char *text, int column);
 

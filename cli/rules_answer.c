@@ -68,6 +68,14 @@ static void print_level(const struct meeting *meeting, const spurity_conditions 
     spurity_cli_wrap(line, 6);
 }
 
+static bool covers_a_place(const struct meeting *meeting, const spurity_cli_question *question)
+{
+    for (size_t i = 0; i < question->asked.place_count; i++)
+        if (spurity_clause_covers(meeting->clause, &question->asked.conditions, question->places[i]))
+            return true;
+    return false;
+}
+
 /** The places asked at which this clause sets a figure. */
 static void print_levels(const struct meeting *meeting, const spurity_cli_question *question)
 {
@@ -125,7 +133,8 @@ static void print_meeting(const struct meeting *meeting, const spurity_cli_quest
     spurity_clause_exemption(meeting->clause, exemption, sizeof exemption);
     if (*exemption)
         printf("    exempt would be a transmitter %s\n", exemption);
-    if (meeting->applies == SPURITY_APPLIES_UNKNOWN && meeting->facts.limit && !is_spectral(meeting))
+    bool told = !is_spectral(meeting) || covers_a_place(meeting, question);
+    if (meeting->applies == SPURITY_APPLIES_UNKNOWN && meeting->facts.limit && told)
         printf("    if it binds:\n");
     if (is_spectral(meeting))
         print_levels(meeting, question);

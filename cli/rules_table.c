@@ -113,6 +113,13 @@ static void where_words(const struct line *line, char *text, size_t size)
                  row->to_included ? "up to" : "to below", high, line->either_side ? " either side" : "");
 }
 
+/** No line is broken inside these words. */
+static void tie(char *words)
+{
+    for (char *blank = strchr(words, ' '); blank; blank = strchr(blank, ' '))
+        *blank = SPURITY_CLI_TIE;
+}
+
 /** "a" or "a to b". */
 static void span_words(char *text, size_t size, const char *from, const char *to, const char *unit)
 {
@@ -120,6 +127,7 @@ static void span_words(char *text, size_t size, const char *from, const char *to
         snprintf(text, size, "%s%s", from, unit);
     else
         snprintf(text, size, "%s to %s%s", from, to, unit);
+    tie(text);
 }
 
 static void level_words(const struct table *table, const spurity_allowed *row, char *text, size_t size)
@@ -139,7 +147,8 @@ static void level_words(const struct table *table, const spurity_allowed *row, c
     }
     if (row->reference_bandwidth_hz > 0.0)
         spurity_format_frequency(width, sizeof width, row->reference_bandwidth_hz, 6);
-    snprintf(text, size, "%s, %s%s%s%s%s", dbm, watts, *dbc ? ", " : "", dbc, *width ? ", in " : "", width);
+    tie(width);
+    snprintf(text, size, "%s, %s%s%s%s%s", dbm, watts, *dbc ? ", " : "", dbc, *width ? ", in\x1f" : "", width);
 }
 
 static void print_where_and_level(const struct table *table, const char *where, const spurity_allowed *row)

@@ -17,7 +17,7 @@ static spurity_emission *add(spurity_measurement *m)
         return NULL;
     m->emissions = emissions;
     spurity_emission *emission = &m->emissions[m->emission_count++];
-    *emission = (spurity_emission){.trustworthy = true, .line = -1};
+    *emission = (spurity_emission){.trustworthy = true, .line = -1, .other_file = -1, .other_line = -1};
     return emission;
 }
 
@@ -386,6 +386,40 @@ static int by_kind(const void *a, const void *b)
     return (x->frequency_hz > y->frequency_hz) - (x->frequency_hz < y->frequency_hz);
 }
 
+/* Whether two readings of one harmonic are the same line: where two files meet, each can place it on its own side. */
+static bool is_same_line(const spurity_measurement *m, const spurity_emission *a, const spurity_emission *b)
+{
+    if (!a->seen || !b->seen || a->file == b->file || a->order != b->order || a->kind != SPURITY_HARMONIC ||
+        b->kind != SPURITY_HARMONIC || a->character != SPURITY_LINE || b->character != SPURITY_LINE)
+        return false;
+    double reach = a->frequency_uncertainty_hz + b->frequency_uncertainty_hz + fmax(a->rbw_hz, b->rbw_hz) / 2;
+    double doubt =
+        m->point->uncertainty_dbc + fmax(a->read_low_db, b->read_low_db) + fmax(a->read_high_db, b->read_high_db);
+    return fabs(a->frequency_hz - b->frequency_hz) <= reach && fabs(a->level_dbc - b->level_dbc) <= doubt;
+}
+
+/* A harmonic that two files read where they meet is listed once: by the finer one, at the higher reading. */
+static void list_once(spurity_measurement *m)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < m->emission_count; i++) {
+        spurity_emission *now = &m->emissions[i], *before = kept ? &m->emissions[kept - 1] : NULL;
+        if (!before || before->other_file >= 0 || !is_same_line(m, before, now)) {
+            m->emissions[kept++] = *now;
+            continue;
+        }
+        bool finer = now->rbw_hz < before->rbw_hz;
+        const spurity_emission other = finer ? *before : *now;
+        *before = finer ? *now : *before;
+        double up = fmax(other.level_dbc - before->level_dbc, 0);
+        before->level_dbm += up;
+        before->level_dbc += up;
+        before->other_file = other.file;
+        before->other_line = other.line;
+    }
+    m->emission_count = kept;
+}
+
 spurity_status spurity_measurement_list_emissions(spurity_measurement *m, const spurity_watch *watch,
                                                   spurity_error *error)
 {
@@ -397,5 +431,6 @@ spurity_status spurity_measurement_list_emissions(spurity_measurement *m, const 
             status = add_unseen(m, order, error);
     if (!status && m->emission_count)
         qsort(m->emissions, m->emission_count, sizeof *m->emissions, by_kind);
+    list_once(m);
     return status;
 }

@@ -145,6 +145,8 @@ typedef struct spurity_emission {
     bool stepped;    /* held still under two pad steps: what the instrument can have of it is in read_*_db */
     long line;       /* index in its file's survey; -1 = not seen */
     double scale_db; /* level on its file's scale as first read there (other files may have moved level_*) */
+    int other_file;  /* that reads the same harmonic beside what it serves, as line other_line; -1 = none */
+    long other_line;
 } spurity_emission;
 
 /** A reading tells a frequency to about this part of its RBW; finer digits are not printed. */

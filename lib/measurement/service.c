@@ -131,7 +131,8 @@ static size_t nearest(const double *frequency_hz, size_t count, double hz)
     return above && hz - frequency_hz[above - 1] < frequency_hz[above] - hz ? above - 1 : above;
 }
 
-/* All points whose cells reach into the stretch: a peak detector's may be far wider than it. */
+/* All points whose cells reach into the stretch: a peak detector's may be far wider than it.  A cell that only touches
+ * it does not. */
 static void set_points(const spurity_measurement *m, spurity_service *service)
 {
     spurity_segment view;
@@ -139,6 +140,11 @@ static void set_points(const spurity_measurement *m, spurity_service *service)
                           service->segment, &view);
     service->first = nearest(view.frequency_hz, view.count, service->from_hz);
     service->last = nearest(view.frequency_hz, view.count, service->to_hz);
+    double touch = (0.5 - 1e-6) * view.step_hz;
+    if (service->first < service->last && view.frequency_hz[service->first] + touch < service->from_hz)
+        service->first++;
+    if (service->first < service->last && view.frequency_hz[service->last] - touch > service->to_hz)
+        service->last--;
 }
 
 static bool serve(spurity_measurement *m, const struct offer *offer, double from_hz, double to_hz)
@@ -234,8 +240,28 @@ static bool share_out(spurity_measurement *m, const struct offers *offers, const
     return true;
 }
 
-/* Edges at which the serving file may change: where offers begin and end, and doubling distances from the carrier,
- * whose skirt makes a coarse sweep of low floor blind near it. */
+/* Ends of the cells that the carrier fills, or its skirt may, in each segment of a file whose cells are wider than its
+ * RBW: beyond, a coarse sweep of low floor sees again. */
+enum { CELL_EDGES = 8 };
+static size_t fill_cells(const spurity_measurement *m, const struct offer *offer, double edges[CELL_EDGES])
+{
+    spurity_segment view;
+    double f0 = m->carrier.frequency_hz;
+    const spurity_survey *survey = m->sources[offer->file].survey;
+    if (f0 < offer->from_hz || f0 > offer->to_hz ||
+        !spurity_trace_segment(spurity_terminal_trace_view(spurity_survey_terminal(survey)), offer->segment, &view) ||
+        view.step_hz <= view.facts.rbw_hz)
+        return 0;
+    double at = view.frequency_hz[nearest(view.frequency_hz, view.count, f0)];
+    for (int k = 0; k < CELL_EDGES / 2; k++) {
+        edges[2 * k] = at - (k + 0.5) * view.step_hz;
+        edges[2 * k + 1] = at + (k + 0.5) * view.step_hz;
+    }
+    return CELL_EDGES;
+}
+
+/* Edges at which the serving file may change: where offers begin and end, wide cells about the carrier, and doubling
+ * distances from it: its skirt makes a coarse sweep of low floor blind near it. */
 enum { SKIRT_EDGES = 32 };
 static size_t fill_edges(const spurity_measurement *m, const struct offers *offers, double *edges)
 {
@@ -243,6 +269,7 @@ static size_t fill_edges(const spurity_measurement *m, const struct offers *offe
     for (size_t i = 0; i < offers->count; i++) {
         edges[count++] = offers->items[i].from_hz;
         edges[count++] = offers->items[i].to_hz;
+        count += fill_cells(m, &offers->items[i], edges + count);
     }
     double offset = 1e3;
     for (int k = 0; k < SKIRT_EDGES / 2; k++, offset *= 2) {
@@ -327,7 +354,7 @@ spurity_status spurity_measurement_assign_service(spurity_measurement *m, spurit
     for (size_t file = 0; good && file < m->file_count; file++)
         good = offers_of(m, (int)file, &offers);
     if (good && offers.count) {
-        edges = malloc((2 * offers.count + SKIRT_EDGES) * sizeof *edges);
+        edges = malloc(((2 + CELL_EDGES) * offers.count + SKIRT_EDGES) * sizeof *edges);
         open = malloc(offers.count * sizeof *open);
         good = edges && open;
     }

@@ -555,19 +555,21 @@ static void set_emission(const page *at, table *rows, size_t row, const spurity_
         set(rows, row, 4, strcmp(one->character, "line") ? one->character : "");
 }
 
-/* What was no line is judged by its power in a bandwidth, which is not the level of the whole: that is told below the
- * table. */
-static void write_reading(page *at, size_t index)
+/* What was no line is judged by its power in a bandwidth: "200 MHz: -10.8 dBm, integrated over 100 kHz", of stretches,
+ * the level of which stands in the table, without it.  False for lines. */
+static bool word_reading(const page *at, size_t index, bool level, char *words, size_t size)
 {
     const spurity_shown_judgement *one = &at->shown.judgements[index];
     const char *reading = spurity_shown_text(at->shown.result, "judgements", index, "reading");
-    char words[240], where[48], level[64];
+    char where[48], figure[64], measured[80] = "";
     if (!reading[0] || !strcmp(reading, "a line") || !strcmp(reading, "a hidden line") || !isfinite(one->measured))
-        return;
-    snprintf(words, sizeof words, "%s: %s%s, %.100s",
-             spurity_word_frequency(one->frequency_hz, NAN, where, sizeof where), one->at_most ? "at most " : "",
-             in_unit(level, sizeof level, one->measured, one->unit), reading);
-    note(at, words);
+        return false;
+    if (level)
+        snprintf(measured, sizeof measured, "%s%s, ", one->at_most ? "at most " : "",
+                 in_unit(figure, sizeof figure, one->measured, one->unit));
+    snprintf(words, size, "%s: %s%.100s", spurity_word_frequency(one->frequency_hz, NAN, where, sizeof where), measured,
+             reading);
+    return true;
 }
 
 /* By what sentence of the rules quiet emissions need not be reported: where all rule sets have one. */
@@ -608,7 +610,7 @@ static void write_emissions(page *at)
         {"", false, 0}, {"where", true, 0}, {"level", true, 0}, {"down", true, 0}, {"", false, 1}};
     size_t count = at->shown.emission_count, left_out = 0;
     struct quiet quiet = {0};
-    char title[160] = "emissions", words[80];
+    char title[160] = "emissions", words[80], reading[240];
     if (!count) {
         heading(at, title);
         indented(at, 2, "none seen");
@@ -632,8 +634,9 @@ static void write_emissions(page *at)
     if (rows->row_count)
         write_table(at, rows);
     for (size_t i = 0; i < count; i++)
-        if (keep[i] && at->shown.emissions[i].judgement >= 0)
-            write_reading(at, (size_t)at->shown.emissions[i].judgement);
+        if (keep[i] && at->shown.emissions[i].judgement >= 0 &&
+            word_reading(at, (size_t)at->shown.emissions[i].judgement, true, reading, sizeof reading))
+            note(at, reading);
     if (left_out) {
         snprintf(words, sizeof words, "and %zu more, none of them worse, in the JSON result", left_out);
         note(at, words);
@@ -652,6 +655,18 @@ static bool is_stretch(const spurity_shown_judgement *one)
 {
     enum { NO_LIMIT = 2 };
     return one->emission < 0 && one->to_hz > one->from_hz && one->rank != NO_LIMIT;
+}
+
+/* Each once: several rules may ask for the same. */
+static void write_readings(page *at, const size_t *judged, size_t count)
+{
+    char words[240], before[240] = "";
+    for (size_t i = 0; i < count; i++) {
+        if (!word_reading(at, judged[i], false, words, sizeof words) || !strcmp(words, before))
+            continue;
+        note(at, words);
+        memcpy(before, words, sizeof before);
+    }
 }
 
 static void write_stretches(page *at)
@@ -692,8 +707,7 @@ static void write_stretches(page *at)
         clause_into_heading(rows, 6, title, sizeof title);
         heading(at, title);
         write_table(at, rows);
-        for (size_t i = 0; i < rows->row_count; i++)
-            write_reading(at, judged[i]);
+        write_readings(at, judged, rows->row_count);
     }
     if (left_out) {
         char words[80];

@@ -46,14 +46,15 @@ static double clear_center(const struct planning *p, const struct tiling *tiling
 
 static double reference_at(const struct planning *p, double hz)
 {
-    double reference = spurity_plan_reference_bandwidth(p, p->emissions, p->emission_count, hz);
+    double reference = spurity_plan_reference_bandwidth(p, p->emissions, p->emission_count, hz, NULL);
     return isnan(reference) ? 10e3 : reference;
 }
 
 /* Bins of a capture are finer than its RBW by about 4.5 (the window of the levels). */
-static double over_in(const struct tiling *tiling, double rbw_hz)
+static struct plan_look look_with(const struct tiling *tiling, double rbw_hz, const char *what)
 {
-    return spurity_plan_bound_over_db(SPURITY_DETECTOR_AVERAGE, 4.5 * tiling->band_hz / rbw_hz, AVERAGES);
+    double bin = rbw_hz / 4.5;
+    return (struct plan_look){rbw_hz, SPURITY_DETECTOR_AVERAGE, tiling->band_hz / bin, AVERAGES, bin, what};
 }
 
 static double choose_rbw(const struct planning *p, const struct tiling *tiling, double from_hz, double to_hz)
@@ -63,8 +64,10 @@ static double choose_rbw(const struct planning *p, const struct tiling *tiling, 
     bool unknown;
     struct plan_limit limit = spurity_plan_nearest(p, from_hz, to_hz, &at, &unknown);
     while (rbw > 30 && limit.candidate) {
-        double bound = spurity_plan_floor_dbm(p, at, rbw) + over_in(tiling, rbw);
-        if (!(limit.room_dbm - bound < SPURITY_PLAN_RESERVE_DB))
+        struct plan_look look = look_with(tiling, rbw, NULL);
+        bool noise;
+        double hidden = spurity_plan_hidden_dbm(p, &look, at, &noise);
+        if (!(limit.room_dbm - hidden < SPURITY_PLAN_RESERVE_DB) || noise) /* noise is the same in every RBW */
             break;
         rbw = spurity_plan_step_down(rbw / 2);
     }
@@ -139,7 +142,7 @@ static spurity_status tile(struct planning *p, const struct tiling *tiling, doub
     double margin = fmax(OVERLAP * tiling->band_hz, 3 * rbw); /* the receiver's edge falls between bins */
     for (double at = from_hz - margin; at < to_hz + margin && !status;)
         status = put_pair(p, tiling, at, rbw, &at);
-    struct plan_look look = {rbw, over_in(tiling, rbw), ""};
+    struct plan_look look = look_with(tiling, rbw, "");
     return status ? status : spurity_plan_see_stretch(p, from_hz, to_hz, &look);
 }
 
@@ -153,7 +156,7 @@ static spurity_status see_harmonics(struct planning *p, const struct tiling *til
         double rbw = choose_rbw(p, tiling, hz - tiling->band_hz / 4, hz + tiling->band_hz / 4);
         if (tiling->harmonics_only)
             status = put_pair(p, tiling, hz - 0.7 * tiling->band_hz, rbw, &unused);
-        struct plan_look look = {rbw, over_in(tiling, rbw), NULL};
+        struct plan_look look = look_with(tiling, rbw, NULL);
         if (!status)
             status = spurity_plan_see_harmonic(p, n, &look);
     }
@@ -205,7 +208,7 @@ static spurity_status see_carrier(struct planning *p, const struct tiling *tilin
     double half = tiling->band_hz / 4;
     if (isnan(p->inner_hz))
         return SPURITY_OK;
-    struct plan_look look = {tiling->carrier_rbw_hz, over_in(tiling, tiling->carrier_rbw_hz), "about the carrier"};
+    struct plan_look look = look_with(tiling, tiling->carrier_rbw_hz, "about the carrier");
     return spurity_plan_see_stretch(p, fmax(p->f0 - half, p->f0 / 2), p->f0 + half, &look);
 }
 

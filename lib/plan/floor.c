@@ -65,3 +65,54 @@ double spurity_plan_step_down(double hz)
     double decade = pow(10, floor(log10(hz) + 1e-9)), part = hz / decade;
     return decade * (part >= 2.999 ? 3 : 1);
 }
+
+/* ---- noise in a reference bandwidth ---- */
+
+/* Noise bandwidth of a Gaussian filter over its 3 dB bandwidth: 1/2 sqrt(pi / ln 2). */
+static const double NOISE_FACTOR = 1.0645;
+/* A hump as wide as the window lies off the nearest of a verdict's windows by 1/32 at most: 0.14 dB. */
+static const double MISSED_DB = 0.14;
+
+/* Standard deviation of a noise reading, dB: of the mean of K (from the trigamma function), of the highest of n (by
+ * Gumbel's law: pi / sqrt 6 over the mean H_n = ln n + 0.577). */
+static double sigma_db(const struct plan_look *look)
+{
+    double lb = 10 / log(10.0);
+    if (look->detector == SPURITY_DETECTOR_PEAK && look->looks > 1)
+        return lb * M_PI / sqrt(6) / (log(look->looks) + 0.5772 + 0.5 / look->looks);
+    double k = fmax(look->looks, 1);
+    return lb * sqrt(1 / k + 0.645 / (k * k));
+}
+
+/* How far the highest window of a reference bandwidth is taken to stand over the mean noise in it: by its readings, the
+ * detector's bias taken out as a verdict does, and by the scatter it adds to U. */
+static double noise_over_db(const struct planning *p, const struct plan_look *look, double reference_hz)
+{
+    bool peak = look->detector == SPURITY_DETECTOR_PEAK && look->looks > 1;
+    double look_hz = fmax(look->cell_hz, 1.5 * look->rbw_hz), held = fmax(1, reference_hz / look_hz);
+    double windows = fmax(1, look->points * look->cell_hz / fmax(reference_hz, look->cell_hz)), over;
+    double bias = spurity_db_from_ratio(log(fmax(0.5 * look->looks, 1)) + 0.5772 + 1 / fmax(look->looks, 2));
+    if (!peak)
+        over = highest_db(SPURITY_DETECTOR_AVERAGE, windows, fmax(look->looks, 1) * held);
+    else if (held < 1.5)
+        over = highest_db(SPURITY_DETECTOR_PEAK, look->points, look->looks) - bias;
+    else
+        over = sigma_db(look) * (1 + deviate(SURPRISE / windows) / sqrt(held));
+    double u = fmin(p->point->uncertainty_dbm, p->point->uncertainty_dbc);
+    return over + MISSED_DB + hypot(u, 2 * sigma_db(look) / sqrt(held)) - u;
+}
+
+double spurity_plan_hidden_dbm(const struct planning *p, const struct plan_look *look, double hz, bool *noise)
+{
+    double floor_dbm = spurity_plan_floor_dbm(p, hz, look->rbw_hz);
+    double over = spurity_plan_bound_over_db(look->detector, look->points, look->looks), line = floor_dbm + over;
+    double widest;
+    spurity_plan_reference_bandwidth(p, p->emissions, p->emission_count, hz, &widest);
+    *noise = false;
+    if (isnan(floor_dbm) || !(widest > NOISE_FACTOR * look->rbw_hz))
+        return line;
+    double in_reference = floor_dbm + spurity_db_from_ratio(widest / (NOISE_FACTOR * look->rbw_hz));
+    double most = in_reference + fmin(noise_over_db(p, look, widest), over);
+    *noise = most > line;
+    return fmax(most, line);
+}

@@ -99,17 +99,22 @@ struct plan_limit spurity_plan_limit_at(const struct planning *p, const struct p
 }
 
 double spurity_plan_reference_bandwidth(const struct planning *p, const struct plan_candidate *list, size_t count,
-                                        double hz)
+                                        double hz, double *widest_hz)
 {
-    double least = (double)NAN;
+    double least = (double)NAN, most = (double)NAN;
     for (size_t i = 0; i < count; i++) {
         const struct plan_worlds *worlds = &p->worlds[list[i].rules];
         bool covers = false;
         for (size_t w = 0; w < worlds->count && !covers; w++)
             covers = list[i].binds[w] && spurity_clause_covers(list[i].clause, &worlds->items[w], hz);
-        if (covers)
-            least = fmin(least, spurity_clause_reference_bandwidth(list[i].clause, hz)); /* fmin passes NaN over */
+        if (!covers)
+            continue;
+        double here = spurity_clause_reference_bandwidth(list[i].clause, hz);
+        least = fmin(least, here); /* fmin and fmax pass NaN over */
+        most = fmax(most, here);
     }
+    if (widest_hz)
+        *widest_hz = most;
     return least;
 }
 

@@ -114,9 +114,9 @@ struct plan_limit spurity_plan_limit_at(const struct planning *p, const struct p
  * loss, which lifts the floor, is taken into account.  Candidate NULL: no limit anywhere. */
 struct plan_limit spurity_plan_nearest(const struct planning *p, double from_hz, double to_hz, double *at_hz,
                                        bool *loss_unknown);
-/** Narrowest reference bandwidth of what binds at hz, Hz; NaN none. */
+/** Narrowest reference bandwidth of what binds at hz, Hz, and the widest (may be NULL); NaN none. */
 double spurity_plan_reference_bandwidth(const struct planning *p, const struct plan_candidate *list, size_t count,
-                                        double hz);
+                                        double hz, double *widest_hz);
 /** Expanded uncertainty of a level at hz, dB: lump and chain; ratio: of the level less the carrier's. */
 double spurity_plan_expanded(const struct planning *p, double hz, bool ratio);
 /** Loss of the planned chain, dB; NaN where it does not reach. */
@@ -127,6 +127,17 @@ bool spurity_plan_judged_at(const struct planning *p, double hz);
 spurity_status spurity_plan_attenuation(struct planning *p);
 
 /* floor.c */
+/** By what a place is looked at. */
+struct plan_look {
+    double rbw_hz;
+    spurity_detector detector;
+    double points, looks; /* looks: power averages, or of a peak detector those in a cell */
+    double cell_hz;       /* distance of points */
+    const char *what;     /* NULL, "": made of the ends */
+};
+/** What could hide at hz, dBm at the terminal: a line, or noise in the widest reference bandwidth where the RBW is
+ * narrower (*noise then).  NaN while the noise is not known. */
+double spurity_plan_hidden_dbm(const struct planning *p, const struct plan_look *look, double hz, bool *noise);
 /** Mean noise in an RBW at the antenna terminal, dBm; NaN unknown. */
 double spurity_plan_floor_dbm(const struct planning *p, double hz, double rbw_hz);
 /** How far the 97.5 % bound of a line hidden under the highest of `points` noise readings stands over the mean noise,
@@ -149,10 +160,6 @@ double spurity_plan_skirt_reach(const struct planning *p);
 spurity_status spurity_plan_masks(struct planning *p);
 
 /* visibility.c */
-struct plan_look {          /* by what a place is looked at */
-    double rbw_hz, over_db; /* bound over the mean floor */
-    const char *what;       /* "" = made of the ends */
-};
 spurity_status spurity_plan_see_stretch(struct planning *p, double from_hz, double to_hz, const struct plan_look *look);
 spurity_status spurity_plan_see_harmonic(struct planning *p, int order, const struct plan_look *look);
 

@@ -21,7 +21,7 @@ static const double OFF_PPM = 100.0;
 /* As the rules have it, else as Rec. ITU-R SM.329 would. */
 static double reference_at(const struct planning *p, double hz)
 {
-    double reference = spurity_plan_reference_bandwidth(p, p->emissions, p->emission_count, hz);
+    double reference = spurity_plan_reference_bandwidth(p, p->emissions, p->emission_count, hz, NULL);
     if (!isnan(reference))
         return reference;
     return hz < 150e3 ? 1e3 : hz < 30e6 ? 10e3 : hz < 1e9 ? 100e3 : 1e6;
@@ -77,17 +77,19 @@ static bool out_of_chain(const struct planning *p, double from_hz, double to_hz)
            isnan(spurity_plan_loss(p, (from_hz + to_hz) / 2));
 }
 
-/* Room of a floor in `rbw` with a bound `over_db` above it, where it is least between from and to; NaN noise not said,
- * +infinity no limit. */
-static double margin_in(const struct planning *p, double from_hz, double to_hz, double rbw_hz, double over_db)
+/* Room where it is least between from and to; NaN noise not said, +infinity no limit. */
+static double margin_in(const struct planning *p, double from_hz, double to_hz, const struct plan_look *look)
 {
-    bool unknown;
+    bool unknown, noise;
     double at;
     struct plan_limit limit = spurity_plan_nearest(p, from_hz, to_hz, &at, &unknown);
     if (!limit.candidate)
         return (double)INFINITY;
-    return limit.room_dbm - spurity_plan_floor_dbm(p, at, rbw_hz) - over_db;
+    return limit.room_dbm - spurity_plan_hidden_dbm(p, look, at, &noise);
 }
+
+/* A narrower RBW that shows less than this more is not worth its time. */
+static const double WORTH_DB = 0.5;
 
 /* ---- about the carrier ---- */
 
@@ -138,62 +140,84 @@ static spurity_status sweep_carrier(struct planning *p, struct near *near)
         return SPURITY_OK;
     char what[60];
     name_ring(what, sizeof what, fmax(p->inner_hz, 0), half);
-    struct plan_look look = {rbw, spurity_plan_bound_over_db(SPURITY_DETECTOR_AVERAGE, points, sweeps), what};
+    struct plan_look look = {rbw, SPURITY_DETECTOR_AVERAGE, points, sweeps, rbw / 2, what};
     return spurity_plan_see_stretch(p, p->f0 - half, p->f0 + half, &look);
+}
+
+struct rung {
+    double half_hz;
+    struct plan_look look;
+};
+
+static struct rung rung_with(const struct near *near, double rbw_hz, double cell_hz, double target_hz)
+{
+    struct rung rung;
+    rung.half_hz = fmin(fmin(cell_hz * (SPURITY_PLAN_POINTS - 1) / 2, target_hz), KEY_DOWN_S * rbw_hz * rbw_hz / 5);
+    rung.half_hz = fmax(rung.half_hz, 1.5 * near->covered_hz);
+    double points = count_points(2 * rung.half_hz, rbw_hz), cell = 2 * rung.half_hz / (points - 1);
+    rung.look = (struct plan_look){rbw_hz, SPURITY_DETECTOR_PEAK, points, spurity_plan_looks(cell, rbw_hz), cell, NULL};
+    return rung;
 }
 
 /* One wider sweep about the carrier: its RBW such that the skirt ends well inside what is covered, its cells such that
  * those the carrier fills lie there too. */
-static spurity_status sweep_rung(struct planning *p, struct near *near, double target_hz)
+static struct rung plan_rung(const struct planning *p, const struct near *near, double target_hz)
 {
     double rbw = spurity_plan_step_down(fmin(near->covered_hz / (2 * near->reach), reference_at(p, p->f0 * 1.0001)));
     rbw = fmax(fmin(rbw, near->ceiling_hz), 1);
-    double cell = (near->covered_hz - near->reach * rbw) / CARRIER_CELLS, half = 0;
-    double over = 0;
-    for (;; rbw = spurity_plan_step_down(rbw / 2)) {
-        half = fmin(fmin(cell * (SPURITY_PLAN_POINTS - 1) / 2, target_hz), KEY_DOWN_S * rbw * rbw / 5);
-        half = fmax(half, 1.5 * near->covered_hz);
-        double points = count_points(2 * half, rbw), looks = spurity_plan_looks(2 * half / (points - 1), rbw);
-        over = spurity_plan_bound_over_db(SPURITY_DETECTOR_PEAK, points, looks);
-        bool enough = !(margin_in(p, p->f0 - fmin(half, p->f0 / 2), p->f0 + half, rbw, over) < SPURITY_PLAN_RESERVE_DB);
-        if (enough || rbw <= 10 || spurity_plan_seconds(2 * half, spurity_plan_step_down(rbw / 2)) > 6 * KEY_DOWN_S)
+    double cell = (near->covered_hz - near->reach * rbw) / CARRIER_CELLS;
+    struct rung best = rung_with(near, rbw, cell, target_hz);
+    double held = margin_in(p, fmax(p->f0 - best.half_hz, p->f0 / 2), p->f0 + best.half_hz, &best.look);
+    while (rbw > 10 && held < SPURITY_PLAN_RESERVE_DB) {
+        rbw = spurity_plan_step_down(rbw / 2);
+        struct rung finer = rung_with(near, rbw, cell, target_hz);
+        double margin = margin_in(p, fmax(p->f0 - finer.half_hz, p->f0 / 2), p->f0 + finer.half_hz, &finer.look);
+        if (spurity_plan_seconds(2 * finer.half_hz, rbw) > 6 * KEY_DOWN_S || margin < held + WORTH_DB)
             break;
+        best = finer;
+        held = margin;
     }
-    double from = fmax(p->f0 - half, fmin(p->from_hz, p->f0 / 2)), to = p->f0 + half;
+    return best;
+}
+
+static spurity_status sweep_rung(struct planning *p, struct near *near, double target_hz)
+{
+    struct rung rung = plan_rung(p, near, target_hz);
+    char what[60], reach[24];
+    double from = fmax(p->f0 - rung.half_hz, fmin(p->from_hz, p->f0 / 2)), to = p->f0 + rung.half_hz;
+    double rbw = rung.look.rbw_hz;
     spurity_plan_sweep *sweep =
         put(p, SPURITY_PLAN_RANGE, from, to, rbw, count_points(to - from, rbw), SPURITY_DETECTOR_PEAK);
     if (!sweep)
         return SPURITY_SYSTEM;
-    char reach[24];
     snprintf(sweep->why, sizeof sweep->why, "what a wider RBW would hide under the carrier's skirt, from %s off",
              spurity_format_frequency(reach, sizeof reach, near->covered_hz, 3));
-    char what[60];
-    name_ring(what, sizeof what, near->covered_hz, half);
-    struct plan_look look = {rbw, over, what};
-    near->covered_hz = half;
-    return spurity_plan_see_stretch(p, from, to, &look);
+    name_ring(what, sizeof what, near->covered_hz, rung.half_hz);
+    rung.look.what = what;
+    near->covered_hz = rung.half_hz;
+    return spurity_plan_see_stretch(p, from, to, &rung.look);
 }
 
 /* ---- the range ---- */
 
 /* A stretch of one widest RBW, in parts each as long as a key-down. */
 struct part {
-    double from_hz, to_hz, rbw_hz, over_db, cell_hz;
+    double from_hz, to_hz;
+    struct plan_look look;
     int pieces;
 };
 
 static void look_with(struct part *part, double rbw_hz)
 {
     double span = part->to_hz - part->from_hz;
-    part->rbw_hz = rbw_hz;
     part->pieces = (int)fmin(1000, fmax(1, ceil(spurity_plan_seconds(span, rbw_hz) / KEY_DOWN_S - 1e-9)));
-    double points = count_points(span / part->pieces, rbw_hz);
-    part->cell_hz = span / part->pieces / (points - 1);
-    part->over_db = spurity_plan_bound_over_db(SPURITY_DETECTOR_PEAK, points * part->pieces,
-                                               spurity_plan_looks(part->cell_hz, rbw_hz));
+    double points = count_points(span / part->pieces, rbw_hz), cell = span / part->pieces / (points - 1);
+    part->look = (struct plan_look){
+        rbw_hz, SPURITY_DETECTOR_PEAK, points * part->pieces, spurity_plan_looks(cell, rbw_hz), cell, ""};
 }
 
-/* The widest, and so fastest, RBW in which a pass could be shown; the finest there is time for where none could. */
+/* The widest, and so fastest, RBW in which a pass could be shown; where none could, the one that comes nearest, as far
+ * as there is time for it. */
 static struct part plan_part(const struct planning *p, double from_hz, double to_hz)
 {
     struct part part = {.from_hz = from_hz, .to_hz = to_hz};
@@ -201,13 +225,18 @@ static struct part plan_part(const struct planning *p, double from_hz, double to
     double rbw =
         fmin(widest_rbw(p, from_hz, to_hz), spurity_plan_step_down(fmin(from_hz / 10, (to_hz - from_hz) / 20)));
     look_with(&part, rbw);
-    while (rbw > 10 && margin_in(p, from_hz, to_hz, rbw, part.over_db) < SPURITY_PLAN_RESERVE_DB) {
-        struct part finer = part;
+    double held = margin_in(p, from_hz, to_hz, &part.look);
+    struct part finer = part;
+    while (rbw > 10 && held < SPURITY_PLAN_RESERVE_DB) {
         rbw = spurity_plan_step_down(rbw / 2);
         look_with(&finer, rbw);
+        double margin = margin_in(p, from_hz, to_hz, &finer.look);
         if (finer.pieces > KEY_DOWNS)
             break;
+        if (margin < held + WORTH_DB)
+            continue;
         part = finer;
+        held = margin;
     }
     return part;
 }
@@ -236,7 +265,7 @@ static double blind_hz(const struct planning *p, const struct part *parts, size_
 {
     double blind = 0;
     for (size_t i = 0; i < count; i++) {
-        double mine = CARRIER_CELLS * parts[i].cell_hz + reach * parts[i].rbw_hz;
+        double mine = CARRIER_CELLS * parts[i].look.cell_hz + reach * parts[i].look.rbw_hz;
         if (p->f0 > parts[i].from_hz - mine && p->f0 < parts[i].to_hz + mine)
             blind = fmax(blind, mine);
     }
@@ -251,9 +280,9 @@ static spurity_status sweep_part(struct planning *p, const struct part *part)
         if (out_of_chain(p, from, to))
             continue;
         /* neighbours share an RBW and a cell, so that no edge is left between them */
-        from = i ? from - part->rbw_hz - part->cell_hz : from;
-        spurity_plan_sweep *sweep = put(p, SPURITY_PLAN_RANGE, from, to, part->rbw_hz,
-                                        count_points(to - from, part->rbw_hz), SPURITY_DETECTOR_PEAK);
+        from = i ? from - part->look.rbw_hz - part->look.cell_hz : from;
+        spurity_plan_sweep *sweep = put(p, SPURITY_PLAN_RANGE, from, to, part->look.rbw_hz,
+                                        count_points(to - from, part->look.rbw_hz), SPURITY_DETECTOR_PEAK);
         if (!sweep)
             return SPURITY_SYSTEM;
         if (part->pieces > 1)
@@ -264,9 +293,8 @@ static spurity_status sweep_part(struct planning *p, const struct part *part)
             snprintf(sweep->why, sizeof sweep->why,
                      "what stands anywhere in the range; the peak detector misses no line between points");
     }
-    struct plan_look look = {part->rbw_hz, part->over_db, ""};
     bool step = part->from_hz > p->from_hz;
-    return spurity_plan_see_stretch(p, step ? part->from_hz * (1 + 1e-7) : part->from_hz, part->to_hz, &look);
+    return spurity_plan_see_stretch(p, step ? part->from_hz * (1 + 1e-7) : part->from_hz, part->to_hz, &part->look);
 }
 
 /* ---- harmonics ---- */
@@ -277,18 +305,37 @@ static double harmonic_span(const struct planning *p, int order, double rbw_hz)
     return fmin(fmax(100 * rbw_hz, wide), (SPURITY_PLAN_POINTS - 1) / 2 * rbw_hz);
 }
 
+static struct plan_look harmonic_with(const struct planning *p, int order, double rbw_hz)
+{
+    double points = ceil(harmonic_span(p, order, rbw_hz) / (rbw_hz / 2)) + 1;
+    return (struct plan_look){rbw_hz, SPURITY_DETECTOR_AVERAGE, points, HARMONIC_SWEEPS, rbw_hz / 2, NULL};
+}
+
+/* The widest RBW up to 10 kHz that leaves room, else the one that comes nearest. */
+static struct plan_look plan_harmonic(const struct planning *p, int order, const struct plan_limit *limit)
+{
+    double hz = order * p->f0, rbw = spurity_plan_step_down(fmin(reference_at(p, hz), 10e3));
+    struct plan_look look = harmonic_with(p, order, rbw);
+    bool noise;
+    double held = limit->room_dbm - spurity_plan_hidden_dbm(p, &look, hz, &noise);
+    while (rbw > 100 && held < 2 * SPURITY_PLAN_RESERVE_DB) {
+        rbw = spurity_plan_step_down(rbw / 2);
+        struct plan_look finer = harmonic_with(p, order, rbw);
+        double margin = limit->room_dbm - spurity_plan_hidden_dbm(p, &finer, hz, &noise);
+        if (margin < held + WORTH_DB)
+            break;
+        look = finer;
+        held = margin;
+    }
+    return look;
+}
+
 static spurity_status sweep_harmonic(struct planning *p, int order)
 {
-    double hz = order * p->f0, rbw = spurity_plan_step_down(fmin(reference_at(p, hz), 10e3)), over, points, span;
+    double hz = order * p->f0;
     struct plan_limit limit = spurity_plan_limit_at(p, p->emissions, p->emission_count, hz);
-    for (;; rbw = spurity_plan_step_down(rbw / 2)) {
-        span = harmonic_span(p, order, rbw);
-        points = ceil(span / (rbw / 2)) + 1;
-        over = spurity_plan_bound_over_db(SPURITY_DETECTOR_AVERAGE, points, HARMONIC_SWEEPS);
-        double margin = limit.room_dbm - spurity_plan_floor_dbm(p, hz, rbw) - over;
-        if (rbw <= 100 || !(margin < 2 * SPURITY_PLAN_RESERVE_DB))
-            break;
-    }
+    struct plan_look look = plan_harmonic(p, order, &limit);
+    double rbw = look.rbw_hz, points = look.points, span = harmonic_span(p, order, rbw);
     double own = order <= 3 ? spurity_plan_own_dbm(p, order) : (double)NAN;
     bool step = limit.candidate && own > limit.room_dbm - SPURITY_PLAN_SAFETY_DB;
     for (int more = 0; more <= (step ? 20 : 0) && !out_of_chain(p, hz - span / 2, hz + span / 2); more += 10) {
@@ -303,7 +350,6 @@ static spurity_status sweep_harmonic(struct planning *p, int order)
                       : "harmonic %d: its frequency and level, read finely",
                  order, more);
     }
-    struct plan_look look = {rbw, over, NULL};
     return spurity_plan_see_harmonic(p, order, &look);
 }
 
@@ -346,7 +392,7 @@ static spurity_status sweep_emissions(struct planning *p, struct near *near)
     near->ceiling_hz = (double)INFINITY;
     for (size_t i = 0; i < count; i++)
         if (p->f0 > parts[i].from_hz - blind && p->f0 < parts[i].to_hz + blind)
-            near->ceiling_hz = fmin(near->ceiling_hz, spurity_plan_step_down(parts[i].rbw_hz / 10));
+            near->ceiling_hz = fmin(near->ceiling_hz, spurity_plan_step_down(parts[i].look.rbw_hz / 10));
     spurity_status status = SPURITY_OK;
     for (int i = 0; i < RUNGS && near->covered_hz < blind && !status; i++)
         status = sweep_rung(p, near, blind);
@@ -359,7 +405,7 @@ static spurity_status sweep_emissions(struct planning *p, struct near *near)
     for (size_t i = 0; i < count; i++)
         if (p->f0 >= parts[i].from_hz && p->f0 <= parts[i].to_hz)
             with = &parts[i];
-    return status ? status : sweep_beside(p, with->from_hz, p->to_hz, with->rbw_hz);
+    return status ? status : sweep_beside(p, with->from_hz, p->to_hz, with->look.rbw_hz);
 }
 
 /* With the set modulated what stands between the inner edge and 2.5 times the necessary bandwidth may be its

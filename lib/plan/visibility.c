@@ -38,6 +38,16 @@ static void advise_pad(const struct planning *p, const spurity_plan_visibility *
                  filter, ceil(need_db));
 }
 
+/* Noise in the reference bandwidth is the same in every RBW. */
+static void advise_noise(const struct planning *p, spurity_plan_visibility *item)
+{
+    char pad[180];
+    advise_pad(p, item, -item->margin_db, pad, sizeof pad);
+    snprintf(item->advice, sizeof item->advice,
+             "%.1f dB short: the noise in the reference bandwidth is too near the limit in any RBW: %s",
+             -item->margin_db, pad + 3);
+}
+
 static void advise(const struct planning *p, spurity_plan_visibility *item)
 {
     double need = -item->margin_db, wanted = spurity_plan_step_down(item->rbw_hz * spurity_ratio_from_db(-need));
@@ -75,7 +85,8 @@ static spurity_status see(struct planning *p, spurity_plan_visibility *item, con
     double at = item->frequency_hz;
     item->rbw_hz = look->rbw_hz;
     item->floor_dbm = spurity_plan_floor_dbm(p, at, look->rbw_hz);
-    item->bound_dbm = item->floor_dbm + look->over_db;
+    bool noise;
+    item->bound_dbm = spurity_plan_hidden_dbm(p, look, at, &noise);
     item->limit_dbm = limit->candidate ? limit->dbm : (double)NAN;
     item->margin_db = (double)NAN;
     item->shown = -1;
@@ -92,7 +103,9 @@ static spurity_status see(struct planning *p, spurity_plan_visibility *item, con
         snprintf(item->advice, sizeof item->advice, "the limit cannot be told: something it depends on was not said");
     } else if (!isnan(item->margin_db)) {
         item->shown = item->margin_db >= 0;
-        if (!item->shown)
+        if (!item->shown && noise)
+            advise_noise(p, item);
+        else if (!item->shown)
             advise(p, item);
     } else if (limit->candidate) {
         snprintf(item->advice, sizeof item->advice, "say --noise: what the instrument shows with its input terminated");

@@ -224,7 +224,7 @@ typedef struct state {
 static bool collect_binding(const spurity_rules *rules, allowed_case *one)
 {
     size_t count = spurity_rules_clause_count(rules);
-    one->binding = malloc((count + 1) * sizeof(const spurity_clause *));
+    one->binding = calloc(count + 1, sizeof(const spurity_clause *));
     if (!one->binding)
         return false;
     for (size_t i = 0; i < count; i++) {
@@ -293,7 +293,7 @@ static void collect_edges(const spurity_allowance *allowance, const allowed_case
 {
     static const double reference_steps[] = {150e3, 30e6, 1e9};
     double from = allowance->from_hz, to = allowance->to_hz;
-    spurity_clause_stretch stretches[STRETCHES_MOST];
+    spurity_clause_stretch stretches[STRETCHES_MOST] = {{0}};
     add_edge(list, from, from, to);
     add_edge(list, to, from, to);
     for (size_t i = 0; i < sizeof reference_steps / sizeof *reference_steps; i++)
@@ -305,7 +305,7 @@ static void collect_edges(const spurity_allowance *allowance, const allowed_case
             add_edge(list, stretches[k].to_hz, from, to);
         }
     }
-    if (list->failed)
+    if (list->failed || !list->hz)
         return;
     qsort(list->hz, list->count, sizeof *list->hz, by_value);
     size_t kept = 1;

@@ -53,7 +53,8 @@ SPURITY_API spurity_status spurity_rules_json(const spurity_rules *rules, const 
 /** Its JSON Schema, static text. */
 SPURITY_API const char *spurity_rules_json_schema(void);
 
-/** A stretch of spectrum in which one line of one clause decides what is allowed: of all that bind, the strictest. */
+/** A stretch of spectrum in which one line of one clause decides what is allowed: of all that bind, the
+ * strictest in dBm, each in its own reference bandwidth. */
 typedef struct spurity_allowed {
     double from_hz, to_hz;
     bool from_included, to_included;

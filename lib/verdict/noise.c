@@ -20,13 +20,22 @@ static const double MISSED = 1 / (1 - 0.5 / PARTS);
 /* Power gathered in a piece of spectrum, mW at the terminal and over the carrier's. */
 struct gathered {
     double dbm, dbc;
-    double skirt; /* of dbc (or dbm where that is not known): from the carrier's footprint */
+    double skirt;                /* of dbc (or dbm where that is not known): from the carrier's footprint */
+    double dbm_bound, dbc_bound; /* the highest bound of one RBW in it */
+};
+
+/* What stands at a point, in the RBW, mW on its file's scale. */
+struct noise {
+    double power, bound;
+    bool skirt;
 };
 
 struct window {
     double from_hz, to_hz;
     struct gathered power;
     struct level level; /* uncertainties */
+    double scatter;     /* of the mean over it, dB, k = 2 */
+    double filter_hz;   /* noise bandwidth */
     int file;
     double rbw_hz;
 };
@@ -54,11 +63,26 @@ static double bandwidth_at(const struct run *run, double hz)
     return spurity_clause_reference_bandwidth(run->walk->clause, hz);
 }
 
-static struct level level_of(const struct window *window)
+/* What a window holds at most: its mean and the scatter of that; or, where it spans but a look or two, so that the
+ * scatter says little, each RBW in it filled up to its bound.  An RBW as wide as the window is judged by the latter
+ * too. */
+static double at_most(double power, double bound, double scatter, double *expanded)
+{
+    double mean = spurity_db_from_ratio(power), filled = spurity_db_from_ratio(bound);
+    double with_scatter = hypot(*expanded, scatter);
+    if (filled + *expanded < mean + with_scatter)
+        return filled;
+    *expanded = with_scatter;
+    return mean;
+}
+
+static struct level level_of(const struct window *window, double width_hz)
 {
     struct level level = window->level;
-    level.dbm = spurity_db_from_ratio(window->power.dbm * MISSED);
-    level.dbc = spurity_db_from_ratio(window->power.dbc * MISSED);
+    const struct gathered *power = &window->power;
+    double fill = width_hz / window->filter_hz;
+    level.dbm = at_most(power->dbm * MISSED, power->dbm_bound * fill, window->scatter, &level.u_dbm_up);
+    level.dbc = at_most(power->dbc * MISSED, power->dbc_bound * fill, window->scatter, &level.u_dbc_up);
     return level;
 }
 
@@ -67,7 +91,7 @@ static void judge_window(struct run *run, const struct window *window)
     double middle = (window->from_hz + window->to_hz) / 2;
     if (!(window->power.dbm > 0 || window->power.dbc > 0) || !spurity_verdict_walk_covers(run->walk, middle))
         return;
-    struct level level = level_of(window);
+    struct level level = level_of(window, run->width_hz);
     struct meeting meeting = spurity_verdict_meet_worst(run->walk, middle, &level);
     if (isnan(meeting.margin)) /* told of the points */
         return;
@@ -104,7 +128,7 @@ static void judge_batch(struct run *run)
     }
     if (run->batched && known) {
         const struct window *high = &run->batch[worst];
-        struct level level = level_of(high);
+        struct level level = level_of(high, run->width_hz);
         struct meeting first = spurity_verdict_meet_worst(run->walk, middle_of(&run->batch[0]), &level);
         struct meeting last = spurity_verdict_meet_worst(run->walk, middle_of(&run->batch[run->batched - 1]), &level);
         if (first.outcome == SPURITY_OUTCOME_PASS && last.outcome == SPURITY_OUTCOME_PASS) {
@@ -116,6 +140,12 @@ static void judge_batch(struct run *run)
     for (size_t i = 0; i < run->batched; i++)
         judge_window(run, &run->batch[i]);
     run->batched = 0;
+}
+
+/* What is not known stays so. */
+static double higher(double a, double b)
+{
+    return isnan(a) || isnan(b) ? (double)NAN : fmax(a, b);
 }
 
 /* The last blocks that make up a window, or all there are of a shorter run. */
@@ -131,6 +161,8 @@ static void take_window(struct run *run, double to_hz)
         window->power.dbm += run->ring[i].dbm;
         window->power.dbc += run->ring[i].dbc;
         window->power.skirt += run->ring[i].skirt;
+        window->power.dbm_bound = higher(window->power.dbm_bound, run->ring[i].dbm_bound);
+        window->power.dbc_bound = higher(window->power.dbc_bound, run->ring[i].dbc_bound);
     }
     if (run->batched == BATCH)
         judge_batch(run);
@@ -179,30 +211,32 @@ static void note_laid(struct run *run)
     run->is_laid = true;
 }
 
-/* Lays power of an even density on to the end of the run. */
-static void lay(struct run *run, double to_hz, double density, bool skirt)
+/* Lays noise of an even density on to the end of the run. */
+static void lay(struct run *run, double to_hz, const struct noise *noise)
 {
     double hop = run->width_hz / PARTS, at = run->end_hz;
     if (!run->is_laid)
         note_laid(run);
     while (at < to_hz) {
         double block_end = run->start_hz + (double)(run->closed + 1) * hop, next = fmin(block_end, to_hz);
-        double held = density * fmax(next - at, 0);
+        double held = noise->power / run->noise.bandwidth_hz * fmax(next - at, 0);
         run->open.dbm += held * run->dbm_factor;
         run->open.dbc += held * run->dbc_factor;
-        if (skirt)
+        if (noise->skirt)
             run->open.skirt += held * (isnan(run->dbc_factor) ? run->dbm_factor : run->dbc_factor);
+        run->open.dbm_bound = higher(run->open.dbm_bound, noise->bound * run->dbm_factor);
+        run->open.dbc_bound = higher(run->open.dbc_bound, noise->bound * run->dbc_factor);
         run->end_hz = at = next;
         if (next >= block_end)
             close_block(run, block_end);
     }
 }
 
-/* Power of one point's piece of spectrum, even over it.  Within a piece far wider than the bandwidth all windows are
- * alike: only its ends are laid. */
-static void add_piece(struct run *run, double from_hz, double to_hz, double power, bool skirt)
+/* One point's piece of spectrum.  Within a piece far wider than the bandwidth all windows are alike: only its ends are
+ * laid. */
+static void add_piece(struct run *run, double from_hz, double to_hz, const struct noise *noise)
 {
-    double width = bandwidth_at(run, (from_hz + to_hz) / 2), density = power / run->noise.bandwidth_hz;
+    double width = bandwidth_at(run, (from_hz + to_hz) / 2);
     if (!(to_hz > from_hz))
         return;
     if (!(width > run->noise.bandwidth_hz)) {
@@ -212,10 +246,10 @@ static void add_piece(struct run *run, double from_hz, double to_hz, double powe
     if (run->width_hz != width || fabs(from_hz - run->end_hz) > 1e-9 * from_hz + 1e-3)
         start_run(run, from_hz, width);
     if (to_hz - run->end_hz > 4 * width) {
-        lay(run, run->end_hz + 2 * width, density, skirt);
+        lay(run, run->end_hz + 2 * width, noise);
         start_run(run, to_hz - 2 * width, width);
     }
-    lay(run, to_hz, density, skirt);
+    lay(run, to_hz, noise);
 }
 
 /* Distance from the carrier within which nothing is asked: what is never judged, and the carrier itself. */
@@ -229,36 +263,35 @@ static double left_out_hz(const struct run *run)
 }
 
 /* What is asked of a piece: below and above what is left out about the carrier, inside the range. */
-static void add_asked(struct run *run, double from_hz, double to_hz, double power, bool skirt)
+static void add_asked(struct run *run, double from_hz, double to_hz, const struct noise *noise)
 {
     const struct judging *j = run->walk->j;
     double f0 = j->carrier->frequency_hz, out = left_out_hz(run);
     from_hz = fmax(from_hz, j->from_hz);
     to_hz = fmin(to_hz, j->to_hz);
-    add_piece(run, from_hz, fmin(to_hz, f0 - out), power, skirt);
-    add_piece(run, fmax(from_hz, f0 + out), to_hz, power, skirt);
+    add_piece(run, from_hz, fmin(to_hz, f0 - out), noise);
+    add_piece(run, fmax(from_hz, f0 + out), to_hz, noise);
 }
 
-/* Noise power in the RBW about a point, of its file's scale: of lines and of what is judged by itself only the floor
- * under it; of the carrier's skirt all that stands there. False where nothing can be told. */
-static bool noise_at(struct run *run, const spurity_point *point, double *power, bool *skirt)
+/* Of lines and of what is judged by itself only the floor under it counts; of the carrier's skirt all that stands
+ * there. False where nothing can be told. */
+static bool noise_at(struct run *run, const spurity_point *point, struct noise *noise)
 {
     const struct cell *cell = &run->cell;
-    *skirt = false;
+    const double low_db = run->noise.low_db;
+    *noise = (struct noise){.bound = spurity_ratio_from_db(point->bound_db)};
     if (point->blind && !spurity_verdict_under_feedthrough(cell, point->frequency_hz))
         return false;
     if (point->line < 0) {
-        *power = spurity_ratio_from_db(point->reading_db - run->noise.low_db);
+        noise->power = spurity_ratio_from_db(point->reading_db - low_db);
         return true;
     }
     const spurity_line *line = spurity_survey_line(cell->file->survey, (size_t)point->line);
-    bool itself = spurity_verdict_judged_itself(run->walk, cell, point, skirt);
-    if (*skirt) /* filter and noise: not taken to read higher than it is */
-        *power = spurity_ratio_from_db(point->reading_db - fmin(run->noise.low_db, 0));
-    else if (itself || line->character == SPURITY_LINE)
-        *power = spurity_ratio_from_db(point->floor_db);
-    else
-        *power = spurity_ratio_from_db(point->reading_db);
+    bool itself = spurity_verdict_judged_itself(run->walk, cell, point, &noise->skirt);
+    if (!noise->skirt && (itself || line->character == SPURITY_LINE))
+        noise->power = noise->bound = spurity_ratio_from_db(point->floor_db);
+    else /* filter and noise, or modulation: not taken to read higher than it is */
+        noise->power = spurity_ratio_from_db(point->reading_db - fmin(low_db, 0));
     return true;
 }
 
@@ -278,8 +311,8 @@ static void feed_service(struct run *run, const spurity_segment *view)
     double from_hz = service->from_hz;
     for (size_t i = service->first; i <= service->last; i++) {
         spurity_point point;
-        double power, to_hz = edge_between(view, service, i);
-        bool skirt;
+        struct noise noise;
+        double to_hz = edge_between(view, service, i);
         if (!spurity_survey_point(cell->file->survey, service->segment, i, &point))
             break;
         if ((i - service->first) % CHAIN_CELL == 0) {
@@ -288,8 +321,8 @@ static void feed_service(struct run *run, const spurity_segment *view)
             run->dbc_factor = spurity_ratio_from_db(cell->level.dbc);
             run->is_laid = false;
         }
-        if (noise_at(run, &point, &power, &skirt))
-            add_asked(run, from_hz, to_hz, power, skirt);
+        if (noise_at(run, &point, &noise))
+            add_asked(run, from_hz, to_hz, &noise);
         else
             end_run(run);
         from_hz = to_hz;

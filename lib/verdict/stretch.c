@@ -132,16 +132,18 @@ static bool holds_lines(const struct walk *walk, const spurity_emission *emissio
 static bool is_listed(struct walk *walk, int file, const spurity_line *line)
 {
     const spurity_measurement *m = walk->j->measurement;
+    const spurity_survey *survey = spurity_measurement_file(m, (size_t)file)->survey;
     if (walk->asked == line)
         return walk->asked_listed;
     walk->asked = line;
     walk->asked_listed = false;
     for (size_t i = 0; i < spurity_measurement_emission_count(m) && !walk->asked_listed; i++) {
         const spurity_emission *emission = spurity_measurement_emission(m, i);
-        walk->asked_listed = emission->seen && emission->file == file && emission->low_hz <= line->frequency_hz &&
-                             line->frequency_hz <= emission->high_hz &&
-                             fabs(emission->frequency_hz - line->frequency_hz) <= line->frequency_uncertainty_hz &&
-                             holds_lines(walk, emission);
+        bool mine = emission->file == file && emission->low_hz <= line->frequency_hz &&
+                    line->frequency_hz <= emission->high_hz &&
+                    fabs(emission->frequency_hz - line->frequency_hz) <= line->frequency_uncertainty_hz;
+        bool other = emission->other_file == file && spurity_survey_line(survey, (size_t)emission->other_line) == line;
+        walk->asked_listed = emission->seen && (mine || other) && holds_lines(walk, emission);
     }
     return walk->asked_listed;
 }

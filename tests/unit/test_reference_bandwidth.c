@@ -330,6 +330,39 @@ static void an_emission_is_judged_where_it_reaches(void **state)
     bench_end(&bench);
 }
 
+/* A weak second harmonic 1 kHz inside a fine sweep, which a coarse one may place outside of it: told once. */
+static void a_harmonic_where_two_sweeps_meet_is_one(void **state)
+{
+    int both = 0;
+    for (int k = 0; k < 12; k++) {
+        struct bench bench;
+        struct picture far = wide, fine = near;
+        far.start_hz += 7e3 * k; /* other noise, and other places of its points */
+        far.floor_dbm_per_hz = fine.floor_dbm_per_hz = -120;
+        far.lines[1] = fine.lines[0] = (struct sweep_line){2 * CARRIER, -62};
+        fine.skirt_dbm_per_hz = (double)NAN;
+        fine.start_hz = 2 * CARRIER - 1e3;
+        fine.stop_hz = 2 * CARRIER + 300e3;
+        start(&bench);
+        add(&bench, &far);
+        add(&bench, &fine);
+        bench_measure(&bench);
+        int count = 0;
+        for (size_t i = 0; i < spurity_measurement_emission_count(bench.measurement); i++) {
+            const spurity_emission *e = spurity_measurement_emission(bench.measurement, i);
+            if (e->kind != SPURITY_HARMONIC || e->order != 2)
+                continue;
+            count++;
+            both += e->other_file >= 0;
+            assert_near(e->level_dbm, -62, 1.0);
+            assert_near(e->rbw_hz, 1e3, 0); /* the finer one tells where */
+        }
+        assert_int_equal(count, 1);
+        bench_end(&bench);
+    }
+    assert_true(both > 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -340,6 +373,7 @@ int main(void)
         cmocka_unit_test(lines_are_read_as_lines),
         cmocka_unit_test(what_is_not_resolved_is_bounded),
         cmocka_unit_test(an_emission_is_judged_where_it_reaches),
+        cmocka_unit_test(a_harmonic_where_two_sweeps_meet_is_one),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
