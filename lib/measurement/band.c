@@ -159,15 +159,22 @@ static double weighted_power(const spurity_segment *view, double hz, double widt
     return weights > 0 ? sum / weights : 0;
 }
 
-/* The reading at hz, linear in dB between the points beside it. */
+/* The reading at hz between points: on top of a line by the parabola in dB, exact for a Gaussian filter; else linear in
+ * dB. */
 static double read_at(const spurity_segment *view, double hz)
 {
-    size_t above = lower_bound(view, hz);
+    const double *f = view->frequency_hz, *level = view->level_db;
+    size_t above = lower_bound(view, hz), i = nearest(view, hz);
     if (above == 0 || above == view->count)
-        return view->level_db[above ? view->count - 1 : 0];
-    double low = view->frequency_hz[above - 1], high = view->frequency_hz[above];
-    double part = (hz - low) / (high - low);
-    return view->level_db[above - 1] + part * (view->level_db[above] - view->level_db[above - 1]);
+        return level[above ? view->count - 1 : 0];
+    if (i > 0 && i + 1 < view->count && level[i] >= level[i - 1] && level[i] >= level[i + 1] &&
+        view->facts.detector != SPURITY_DETECTOR_PEAK) {
+        double a = f[i - 1] - f[i], c = f[i + 1] - f[i], ya = level[i - 1] - level[i], yc = level[i + 1] - level[i];
+        double curve = (yc / c - ya / a) / (c - a), slope = ya / a - curve * a, x = hz - f[i];
+        return level[i] + slope * x + curve * x * x;
+    }
+    double part = (hz - f[above - 1]) / (f[above] - f[above - 1]);
+    return level[above - 1] + part * (level[above] - level[above - 1]);
 }
 
 /* What spacing and detector leave open. */
@@ -211,7 +218,8 @@ static bool in_gap(const spurity_segment *view, double hz)
 }
 
 bool spurity_measurement_read_band(const spurity_measurement *measurement, const spurity_band_trace *trace, double hz,
-                                   double from_hz, double to_hz, double reference_hz, spurity_band_reading *reading)
+                                   double from_hz, double to_hz, double edge_hz, double reference_hz,
+                                   spurity_band_reading *reading)
 {
     spurity_segment view;
     spurity_point point;
@@ -233,15 +241,19 @@ bool spurity_measurement_read_band(const spurity_measurement *measurement, const
                                                  : "hidden");
     set_doubt(&view, trace, narrower, reading);
     reading->level_db = read_at(&view, hz);
+    reading->leak_db = leak_db(&view, hz, from_hz + edge_hz, to_hz - edge_hz);
     if (narrower) {
-        double width = sqrt(reference_hz * reference_hz - own * own);
+        double width = sqrt(reference_hz * reference_hz - own * own), border = trace->rbw_hz + edge_hz;
         double scale = GAUSSIAN_NOISE * reference_hz / trace->noise_bandwidth_hz;
-        reading->level_db = db_of(fmax(scale * weighted_power(&view, hz, width, from_hz, to_hz), 1e-40));
+        /* what stands at the very edge of the stretch shows one RBW beyond it, and one within */
+        double all = weighted_power(&view, hz, width, from_hz - border, to_hz + border);
+        double within = weighted_power(&view, hz, width, from_hz + border, to_hz - border);
+        reading->level_db = db_of(fmax(scale * all, 1e-40));
         reading->floor_db += db_of(scale);
+        reading->leak_db = db_of(power_of(reading->leak_db) + scale * (all - within) + 1e-40);
     } else if (trace->rbw_hz < reference_hz) {
         reading->low_db += db_of(reference_hz / trace->rbw_hz); /* were it filled */
     }
     reading->bound_db = reading->signal ? reading->level_db : fmax(reading->level_db, point.bound_db);
-    reading->leak_db = leak_db(&view, hz, from_hz, to_hz);
     return true;
 }

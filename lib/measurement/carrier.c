@@ -376,13 +376,32 @@ static double rbw_at(const spurity_measurement *m, int file, size_t segment)
     return segment_of(m, file, segment, &view) ? view.facts.rbw_hz : 0;
 }
 
+/* In a sweep the filter's width stands at both edges of a spectrum of lines: where they stand apart and are all there
+ * is, its edges are at lines. */
+static void refine_swept_width(spurity_measurement *m, const spurity_line *line, int file)
+{
+    enum { MOST = 64 };
+    spurity_band_trace traces[MOST];
+    spurity_band_figure figure;
+    size_t count = spurity_measurement_band_traces(m, line->frequency_hz, line->frequency_hz, traces, MOST);
+    for (size_t i = 0; i < count; i++)
+        if (traces[i].file == file && traces[i].segment == line->segment &&
+            spurity_measurement_band_figure(m, &traces[i], line->frequency_hz, line->width_hz, 0, &figure) &&
+            fabs(figure.lines_db - figure.power_db) < 0.5)
+            m->carrier.width_hz = fmax(figure.high_hz - figure.low_hz, traces[i].rbw_hz);
+}
+
 /* Lines of a modulation that stand nearer than 1.8 RBW run into one another, and what is half seen of them on one side
  * shifts its edges: where the sharp window of the same capture shows all of it, as strong to 0.5 dB, that one's place
  * and width serve.  The level stays the flat-top window's. */
 static void refine_width(spurity_measurement *m, const spurity_line *line, int file)
 {
     spurity_spectrum_part mine, other;
-    if (line->character == SPURITY_LINE || !spurity_measurement_part(m, file, line->segment, &mine) || mine.sharp)
+    if (line->character == SPURITY_LINE)
+        return;
+    if (!spurity_measurement_part(m, file, line->segment, &mine))
+        refine_swept_width(m, line, file);
+    if (!spurity_measurement_part(m, file, line->segment, &mine) || mine.sharp)
         return;
     const spurity_survey *survey = m->sources[file].survey;
     double reach = line->width_hz / 2 + fmax(0.5 * line->width_hz, 4 * rbw_at(m, file, line->segment));
@@ -436,7 +455,46 @@ static double beside_the_line_db(const spurity_measurement *m, const spurity_lin
     return fmax(power - line->level_db, 0);
 }
 
-static void take_line(spurity_measurement *m, const spurity_line *line, int file)
+/* A response that tilts by 0.05 dB over the deviation s of a spectrum moves its mean frequency by 0.012 s (our estimate
+ * of what is flat within a channel). */
+static const double FLATNESS = 0.012;
+
+/* A set said to be modulated by its test tone, read so finely that its sidebands stand apart: all of them are the
+ * carrier, its middle the mean frequency by power, which for angle modulation is that of its instantaneous frequency.
+ * Returns by how much the whole is stronger than the line, dB; 0 when the line is all there is. */
+static double gather_sidebands(spurity_measurement *m, const spurity_line *line, int file)
+{
+    enum { MOST = 64 };
+    spurity_band_trace traces[MOST];
+    spurity_band_figure figure;
+    spurity_carrier *carrier = &m->carrier;
+    double half = spurity_measurement_bandwidth(m, NULL), middle = line->frequency_hz;
+    if (m->point->modulation != SPURITY_MODULATION_TEST || line->character != SPURITY_LINE ||
+        !(rbw_at(m, file, line->segment) < half / 3))
+        return 0;
+    size_t count = spurity_measurement_band_traces(m, middle, middle, traces, MOST), mine = 0;
+    while (mine < count && (traces[mine].file != file || traces[mine].segment != line->segment))
+        mine++;
+    for (int again = 0; again < 3; again++) {
+        if (mine == count || !spurity_measurement_band_figure(m, &traces[mine], middle, half, 0, &figure))
+            return 0;
+        middle = figure.centroid_hz;
+    }
+    double more = (isnan(figure.lines_db) ? figure.power_db : figure.lines_db) - line->level_db;
+    if (!(more > 0.1)) /* 2 % of the power: no modulation */
+        return 0;
+    carrier->frequency_hz = middle;
+    carrier->frequency_uncertainty_hz = FLATNESS * figure.rms_hz + traces[mine].step_hz / 2;
+    carrier->width_hz = figure.high_hz - figure.low_hz;
+    carrier->low_hz = fmin(carrier->low_hz, figure.low_hz - carrier->rbw_hz);
+    carrier->high_hz = fmax(carrier->high_hz, figure.high_hz + carrier->rbw_hz);
+    carrier->character = SPURITY_UNRESOLVED;
+    carrier->read_low_db = line->read_low_db + m->files[file].key_up_db;
+    return more;
+}
+
+/* Fills the carrier from its line; returns its level on the file's scale. */
+static double take_line(spurity_measurement *m, const spurity_line *line, int file)
 {
     spurity_carrier *carrier = &m->carrier;
     spurity_segment segment;
@@ -458,7 +516,11 @@ static void take_line(spurity_measurement *m, const spurity_line *line, int file
     carrier->character = line->character;
     carrier->read_low_db = line->read_low_db + m->files[file].key_up_db + beside_the_line_db(m, line, file);
     carrier->read_high_db = line->read_high_db;
-    refine_frequency(m, line, file);
+    if (segment_of(m, file, line->segment, &segment))
+        carrier->rbw_hz = segment.facts.rbw_hz;
+    double more = gather_sidebands(m, line, file);
+    if (more <= 0)
+        refine_frequency(m, line, file);
     refine_width(m, line, file);
     note_center(m, line, file);
     spurity_clipping clipping;
@@ -466,11 +528,10 @@ static void take_line(spurity_measurement *m, const spurity_line *line, int file
         carrier->read_low_db += clipping.carrier_low_db;
         carrier->trustworthy = carrier->trustworthy && !clipping.blind;
     }
-    if (segment_of(m, file, line->segment, &segment))
-        carrier->rbw_hz = segment.facts.rbw_hz;
     spurity_measurement_contributions(m, file, line->frequency_hz, &carrier->uncertainty);
     if (spurity_terminal_trace_is_absolute(spurity_survey_terminal(m->sources[file].survey)))
-        carrier->trace_dbm = line->level_db;
+        carrier->trace_dbm = line->level_db + more;
+    return line->level_db + more;
 }
 
 /* Fills level and power from trace and meter, and what both leave open. */
@@ -614,9 +675,8 @@ spurity_status spurity_measurement_find_carrier(spurity_measurement *m, spurity_
     if (status)
         return status;
     if (all.count) {
-        take_line(m, all.lines[chosen], all.files[chosen]);
+        carrier_db = take_line(m, all.lines[chosen], all.files[chosen]);
         compare_carriers(m, &all, chosen);
-        carrier_db = all.lines[chosen]->level_db;
     } else {
         status = take_told(m, swept, error);
     }

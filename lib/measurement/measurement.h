@@ -281,11 +281,11 @@ typedef struct spurity_band_reading {
 } spurity_band_reading;
 /** Mean power in reference_hz about hz: where the RBW is narrower (by a tenth and more) the readings weighted so that
  * the two filters together are a Gaussian one of the reference bandwidth (B^2 = RBW^2 + G^2), counting only what stands
- * in [from, to]; else the reading itself.  A line reads its level, noise its density times 1.0645 B.  False out of
- * range. */
+ * in [from, to] and one RBW over; else the reading itself.  A line reads its level, noise its density times 1.0645 B.
+ * What stands within edge_hz of an end may lie on either side of it: it counts, and it leaks.  False out of range. */
 SPURITY_API bool spurity_measurement_read_band(const spurity_measurement *measurement, const spurity_band_trace *trace,
-                                               double hz, double from_hz, double to_hz, double reference_hz,
-                                               spurity_band_reading *reading);
+                                               double hz, double from_hz, double to_hz, double edge_hz,
+                                               double reference_hz, spurity_band_reading *reading);
 
 /** All that stands within half_hz of centre_hz, the floor taken out. */
 typedef struct spurity_band_figure {

@@ -37,41 +37,68 @@ static double above_floor(const struct window *w, size_t i, double *floor)
     return cell(&w->view, i) * power_of(point.reading_db) - *floor;
 }
 
-/* Where the power from one end of the window reaches `want`, inside the cell that holds it. */
-static double edge(const struct window *w, double want, bool upper)
+/* Whether a point is the top of a line that stands apart: above all within 1.25 RBW, 10 dB and more above what stands
+ * there on either side (a Gaussian filter falls so far in 0.91 RBW). */
+static bool is_top(const spurity_segment *view, size_t i, double rbw_hz)
 {
-    double sum = 0, floor;
-    size_t i = upper ? w->last : w->first;
-    for (size_t n = w->last - w->first + 1; n > 0; n--) {
-        double part = above_floor(w, i, &floor);
-        if (sum + part >= want && part > 0) {
-            double into = ((want - sum) / part - 0.5) * cell(&w->view, i);
-            return w->view.frequency_hz[i] + (upper ? -into : into);
-        }
+    const double *f = view->frequency_hz, *level = view->level_db;
+    double below = level[i], above = level[i], reach = 1.25 * rbw_hz + view->step_hz / 2;
+    for (size_t k = i; k > 0 && f[i] - f[k - 1] <= reach; k--) {
+        if (level[k - 1] > level[i])
+            return false;
+        below = fmin(below, level[k - 1]);
+    }
+    for (size_t k = i + 1; k < view->count && f[k] - f[i] <= reach; k++) {
+        if (level[k] >= level[i])
+            return false;
+        above = fmin(above, level[k]);
+    }
+    return below <= level[i] - 10 && above <= level[i] - 10;
+}
+
+/* Vertex of the parabola through a top and its neighbours: a Gaussian filter's centre. */
+static double vertex(const spurity_segment *view, size_t i)
+{
+    if (i == 0 || i + 1 >= view->count)
+        return view->frequency_hz[i];
+    double a = view->level_db[i - 1], b = view->level_db[i], c = view->level_db[i + 1], curve = a - 2 * b + c;
+    double step = (view->frequency_hz[i + 1] - view->frequency_hz[i - 1]) / 2;
+    return view->frequency_hz[i] + (curve < 0 ? fmax(fmin(0.5 * (a - c) / curve, 0.5), -0.5) * step : 0);
+}
+
+/* Where the power from one end of the window reaches `want`: at the line in whose lobe that falls, since the filter's
+ * width is not the line's; else inside the cell. */
+static double edge(const struct window *w, double rbw_hz, double want, bool upper)
+{
+    const double *f = w->view.frequency_hz;
+    double sum = 0, floor, part = 0;
+    size_t i = upper ? w->last : w->first, n = w->last - w->first + 1;
+    for (; n > 0; n--) {
+        part = above_floor(w, i, &floor);
+        if (sum + part >= want && part > 0)
+            break;
         sum += part;
         i = upper ? i - 1 : i + 1;
     }
-    return w->view.frequency_hz[upper ? w->first : w->last];
+    if (!n)
+        return f[upper ? w->first : w->last];
+    size_t top = i;
+    for (size_t k = i; k > w->first && f[i] - f[k] <= rbw_hz; k--)
+        top = w->view.level_db[k] > w->view.level_db[top] ? k : top;
+    for (size_t k = i; k < w->last && f[k] - f[i] <= rbw_hz; k++)
+        top = w->view.level_db[k] > w->view.level_db[top] ? k : top;
+    if (is_top(&w->view, top, rbw_hz))
+        return vertex(&w->view, top);
+    double into = ((want - sum) / part - 0.5) * cell(&w->view, i);
+    return f[i] + (upper ? -into : into);
 }
 
-/* Power of what stands up as lines: points above all within two RBWs that fall by 10 dB to both sides within. */
 static double sum_of_lines(const struct window *w, double rbw_hz)
 {
     double sum = 0;
-    const double *f = w->view.frequency_hz, *level = w->view.level_db;
-    size_t reach = (size_t)ceil(2 * rbw_hz / w->view.step_hz);
-    for (size_t i = w->first; i <= w->last; i++) {
-        double below = level[i], above = level[i];
-        bool top = true;
-        for (size_t k = 1; k <= reach && top; k++) {
-            size_t low = i > k ? i - k : 0, high = i + k < w->view.count ? i + k : w->view.count - 1;
-            top = level[low] <= level[i] && level[high] < level[i];
-            below = f[i] - f[low] <= 2.5 * rbw_hz ? fmin(below, level[low]) : below;
-            above = f[high] - f[i] <= 2.5 * rbw_hz ? fmin(above, level[high]) : above;
-        }
-        if (top && below <= level[i] - 10 && above <= level[i] - 10)
-            sum += power_of(level[i]);
-    }
+    for (size_t i = w->first; i <= w->last; i++)
+        if (is_top(&w->view, i, rbw_hz))
+            sum += power_of(w->view.level_db[i]);
     return sum > 0 ? 10 * log10(sum) : (double)NAN;
 }
 
@@ -120,10 +147,10 @@ bool spurity_measurement_band_figure(const spurity_measurement *measurement, con
                                     .floor_share = floor_total / total,
                                     .centroid_hz = centre_hz + mean,
                                     .rms_hz = sqrt(fmax(second / total - mean * mean, 0)),
-                                    .low_hz = edge(&w, HALF_PER_CENT * total, false),
-                                    .high_hz = edge(&w, HALF_PER_CENT * total, true)};
+                                    .low_hz = edge(&w, trace->rbw_hz, HALF_PER_CENT * total, false),
+                                    .high_hz = edge(&w, trace->rbw_hz, HALF_PER_CENT * total, true)};
     double more = HALF_PER_CENT * power_of(doubt_db), less = HALF_PER_CENT / power_of(doubt_db);
-    figure->narrow_hz = edge(&w, more * total, true) - edge(&w, more * total, false);
-    figure->wide_hz = edge(&w, less * total, true) - edge(&w, less * total, false);
+    figure->narrow_hz = edge(&w, trace->rbw_hz, more * total, true) - edge(&w, trace->rbw_hz, more * total, false);
+    figure->wide_hz = edge(&w, trace->rbw_hz, less * total, true) - edge(&w, trace->rbw_hz, less * total, false);
     return true;
 }

@@ -209,4 +209,17 @@ extern const char *const spurity_date_words[]; /* by spurity_date_kind: "install
 void spurity_list_add(char *list, size_t size, const char *separator, const char *word);
 /** Adds a word to a blank-separated list unless it stands there. */
 void spurity_needs_add(char *needs, size_t size, const char *option);
+
+/* ---- lint ---- */
+
+struct rules_lint {
+    void (*remark)(void *user, const spurity_rule_remark *);
+    void *user;
+    double *steps_left; /* of trying out: no file, however made, holds the lint up for long */
+};
+void spurity_lint_doubt(const struct rules_lint *lint, unsigned long line, const char *format, ...)
+    SPURITY_PRINTF(3, 4);
+/** Whether a clause can bind at all, whether each branch of its limit can decide it, and whether the next clause
+ * further out goes on where it ends. */
+void spurity_lint_reach(const struct rules_lint *lint, const struct spurity_clause *clause);
 #endif

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
-/* Doubts about a rule file that can be read: branches that never bind, clauses that double or contradict each other,
- * gaps between clauses that differ in one range, tables that answer twice or not at all.  (A figure without a unit is
- * an error when the file is loaded.) */
+/* Doubts about a rule file that can be read: clauses that double or contradict each other, gaps between clauses that
+ * differ in one range, tables that answer twice or not at all; lint_reach.c has what never binds.  (A figure without a
+ * unit is an error when the file is loaded.) */
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -9,13 +9,7 @@
 
 #include "internal.h"
 
-struct lint {
-    void (*remark)(void *user, const spurity_rule_remark *);
-    void *user;
-};
-
-static void doubt(const struct lint *lint, unsigned long line, const char *format, ...) SPURITY_PRINTF(3, 4);
-static void doubt(const struct lint *lint, unsigned long line, const char *format, ...)
+void spurity_lint_doubt(const struct rules_lint *lint, unsigned long line, const char *format, ...)
 {
     spurity_rule_remark remark = {.line = line};
     va_list arguments;
@@ -23,107 +17,6 @@ static void doubt(const struct lint *lint, unsigned long line, const char *forma
     vsnprintf(remark.text, sizeof remark.text, format, arguments);
     va_end(arguments);
     lint->remark(lint->user, &remark);
-}
-
-/* ---- branches that never bind -------------------------------------------------------------------- */
-
-enum { LEAVES_MOST = 128, POWERS = 241, PLACES = 25 };
-
-struct leaves {
-    const spurity_limit *leaf[LEAVES_MOST];
-    bool bound[LEAVES_MOST];
-    bool by_place; /* some leaf changes with frequency */
-    size_t count;
-};
-
-static void collect(const spurity_limit *limit, struct leaves *leaves)
-{
-    leaves->by_place |= !limit->child_count && limit->form != FORM_FIXED && limit->variable != VARIABLE_POWER;
-    if (!limit->child_count && leaves->count < LEAVES_MOST)
-        leaves->leaf[leaves->count++] = limit;
-    for (size_t i = 0; i < limit->child_count; i++)
-        collect(&limit->children[i], leaves);
-}
-
-/** Marks every leaf that carries the value of the tree (ties count for all). */
-static void mark(const spurity_limit *limit, const spurity_conditions *conditions, double hz, double value,
-                 struct leaves *leaves)
-{
-    double dbm;
-    if (!spurity_limit_dbm(limit, conditions, hz, &dbm, NULL) || fabs(dbm - value) > 1e-6)
-        return;
-    for (size_t i = 0; i < leaves->count; i++)
-        if (leaves->leaf[i] == limit)
-            leaves->bound[i] = true;
-    for (size_t i = 0; i < limit->child_count; i++)
-        mark(&limit->children[i], conditions, hz, value, leaves);
-}
-
-/** Point `index` of `count` from low to high: even in ratio, both ends included. */
-static double spread(double low, double high, int index, int count)
-{
-    return low * pow(high / low, (double)index / (count - 1));
-}
-
-static double end_or(const struct rules_end *end, double otherwise)
-{
-    return end->set && !end->percent && end->value > 0.0 ? end->value : otherwise;
-}
-
-/** Powers from 1 uW to 100 kW (half a dB apart) within the clause's own range. */
-static double probe_power(const struct spurity_clause *clause, int index)
-{
-    return spread(end_or(&clause->power.low, 1e-6), end_or(&clause->power.high, 1e5), index, POWERS);
-}
-
-/** Frequencies the clause covers: at offsets, or absolute. */
-static double probe_place(const struct spurity_clause *clause, const spurity_conditions *conditions, int index)
-{
-    const struct rules_range *range = &clause->where.range;
-    if (clause->where.kind == WHERE_ABSOLUTE)
-        return spread(end_or(&range->low, 9e3), end_or(&range->high, 4e10), index, PLACES);
-    return conditions->carrier_hz + spread(end_or(&range->low, 1e3), end_or(&range->high, 1e7), index, PLACES);
-}
-
-static void probe(const struct spurity_clause *clause, struct leaves *leaves)
-{
-    spurity_conditions conditions;
-    spurity_conditions_init(&conditions);
-    conditions.carrier_hz = end_or(&clause->carrier.low, end_or(&clause->carrier.high, 150e6));
-    conditions.necessary_bandwidth_hz = 16e3;
-    conditions.bandwidth_hz = 20e3;
-    conditions.antenna_gain_dbd = 0.0;
-    for (int i = 0; i < POWERS; i++) {
-        double watts = probe_power(clause, i);
-        conditions.mean_power_w = conditions.pep_w = conditions.carrier_power_w = watts;
-        for (int k = 0; k < (leaves->by_place ? PLACES : 1); k++) {
-            double hz = probe_place(clause, &conditions, k), dbm;
-            if (spurity_limit_dbm(&clause->limit, &conditions, hz, &dbm, NULL))
-                mark(&clause->limit, &conditions, hz, dbm, leaves);
-        }
-    }
-}
-
-static void lint_branches(const struct lint *lint, const struct spurity_clause *clause)
-{
-    struct leaves leaves = {.count = 0};
-    if (!clause->facts.limit || !clause->limit.child_count)
-        return;
-    collect(&clause->limit, &leaves);
-    if (leaves.leaf[0]->unit == LEVEL_DBM)
-        probe(clause, &leaves);
-    else
-        doubt(lint, clause->limit.line, "clause %s: a tree of figures in Hz or ppm; one figure is enough",
-              clause->facts.clause);
-    for (size_t i = 0; i < leaves.count && leaves.leaf[0]->unit == LEVEL_DBM; i++) {
-        char words[120];
-        if (leaves.bound[i])
-            continue;
-        spurity_limit_describe(leaves.leaf[i], words, sizeof words);
-        doubt(lint, leaves.leaf[i]->line, "clause %s: unreachable branch: %s never decides the limit%s",
-              clause->facts.clause, words,
-              spurity_range_is_set(&clause->power) ? " at any power the clause binds" : " at any power");
-    }
 }
 
 /* ---- clauses beside each other ------------------------------------------------------------------- */
@@ -163,7 +56,7 @@ static bool pairs_equal(const double *a, size_t a_count, const double *b, size_t
     return a_count == b_count && (!a_count || !memcmp(a, b, 2 * a_count * sizeof *a));
 }
 
-/** All conditions that are no ranges. */
+/** All conditions that are neither ranges nor lists of words. */
 static bool rest_equal(const struct spurity_clause *a, const struct spurity_clause *b)
 {
     struct rules_range width_a = {.low = a->where.width}, width_b = {.low = b->where.width};
@@ -173,10 +66,42 @@ static bool rest_equal(const struct spurity_clause *a, const struct spurity_clau
            a->where.from_spurious_domain == b->where.from_spurious_domain &&
            a->where.from_channel_centre == b->where.from_channel_centre && spurity_range_equal(&width_a, &width_b) &&
            (!spurity_range_is_set(&a->power) || !spurity_range_is_set(&b->power) || a->power_of == b->power_of) &&
-           lists_equal(a->emissions, a->emission_count, b->emissions, b->emission_count) &&
-           lists_equal(a->stations, a->station_count, b->stations, b->station_count) &&
-           lists_equal(a->channels, a->channel_count, b->channels, b->channel_count) &&
            pairs_equal(a->applies_bands, a->applies_band_count, b->applies_bands, b->applies_band_count);
+}
+
+struct words {
+    char *const *word;
+    size_t count;
+    const char *name;
+};
+enum { WORD_LISTS = 3 };
+
+static void words_of(const struct spurity_clause *clause, struct words lists[WORD_LISTS])
+{
+    lists[0] = (struct words){clause->emissions, clause->emission_count, "emission"};
+    lists[1] = (struct words){clause->stations, clause->station_count, "station"};
+    lists[2] = (struct words){clause->channels, clause->channel_count, "channel"};
+}
+
+/** How many lists of words differ; *which is the last of them. */
+static int list_differences(const struct spurity_clause *a, const struct spurity_clause *b, int *which)
+{
+    struct words of_a[WORD_LISTS], of_b[WORD_LISTS];
+    int count = 0;
+    words_of(a, of_a);
+    words_of(b, of_b);
+    for (int i = 0; i < WORD_LISTS; i++)
+        if (!lists_equal(of_a[i].word, of_a[i].count, of_b[i].word, of_b[i].count)) {
+            *which = i;
+            count++;
+        }
+    return count;
+}
+
+static bool same_conditions(const struct spurity_clause *a, const struct spurity_clause *b)
+{
+    int which;
+    return rest_equal(a, b) && !list_differences(a, b, &which);
 }
 
 /** How many ranges differ; *by is the last of them. */
@@ -263,13 +188,14 @@ static void print_value(const struct rules_range *range, enum dimension by, doub
 }
 
 /** Two clauses equal in all or in all but one range.  One inside the other is an exception on purpose. */
-static void lint_overlap(const struct lint *lint, const struct spurity_clause *a, const struct spurity_clause *b)
+static void lint_overlap(const struct rules_lint *lint, const struct spurity_clause *a, const struct spurity_clause *b)
 {
     enum dimension by = BY_CARRIER;
-    int count = rest_equal(a, b) ? differences(a, b, &by) : DIMENSIONS;
+    int count = same_conditions(a, b) ? differences(a, b, &by) : DIMENSIONS;
     if (count == 0) {
-        doubt(lint, b->facts.line, "overlap: clause %s binds under the same conditions as clause %s in line %lu",
-              b->facts.clause, a->facts.clause, a->facts.line);
+        spurity_lint_doubt(lint, b->facts.line,
+                           "overlap: clause %s binds under the same conditions as clause %s in line %lu",
+                           b->facts.clause, a->facts.clause, a->facts.line);
         return;
     }
     struct interval x = interval_of(range_of(a, by)), y = interval_of(range_of(b, by));
@@ -277,14 +203,44 @@ static void lint_overlap(const struct lint *lint, const struct spurity_clause *a
     if (count == 1 && comparable(range_of(a, by), range_of(b, by)) && meet(&x, &y) && !nested) {
         char value[60];
         print_value(range_of(a, by), by, x.low > y.low ? x.low : y.low, value, sizeof value);
-        doubt(lint, b->facts.line, "overlap: by %s, clause %s and clause %s in line %lu both bind from %s on",
-              dimension_name(by), b->facts.clause, a->facts.clause, a->facts.line, value);
+        spurity_lint_doubt(lint, b->facts.line,
+                           "overlap: by %s, clause %s and clause %s in line %lu both bind from %s on",
+                           dimension_name(by), b->facts.clause, a->facts.clause, a->facts.line, value);
     }
+}
+
+static bool list_holds(const struct words *list, const char *word)
+{
+    for (size_t i = 0; i < list->count; i++)
+        if (!strcmp(list->word[i], word))
+            return true;
+    return false;
+}
+
+/** Two clauses equal in all but one list of words, which have some words in common and some each of their own. */
+static void lint_lists(const struct rules_lint *lint, const struct spurity_clause *a, const struct spurity_clause *b)
+{
+    struct words of_a[WORD_LISTS], of_b[WORD_LISTS];
+    enum dimension by;
+    int which = 0;
+    size_t shared = 0, first = 0;
+    if (!rest_equal(a, b) || differences(a, b, &by) || list_differences(a, b, &which) != 1)
+        return;
+    words_of(a, of_a);
+    words_of(b, of_b);
+    const struct words *x = &of_a[which], *y = &of_b[which];
+    for (size_t i = 0; i < x->count; i++)
+        if (list_holds(y, x->word[i]) && !shared++)
+            first = i;
+    if (!shared || shared == x->count || shared == y->count) /* one inside the other is an exception on purpose */
+        return;
+    spurity_lint_doubt(lint, b->facts.line, "overlap: by %s, clause %s and clause %s in line %lu both bind '%.40s'",
+                       x->name, b->facts.clause, a->facts.clause, a->facts.line, x->word[first]);
 }
 
 /** The clause among the siblings of `from` (itself included) which reaches furthest from where `from` ends; a gap when
  * none goes on but one starts later. */
-static void lint_gap(const struct lint *lint, const spurity_rules *rules, size_t from, enum dimension by)
+static void lint_gap(const struct rules_lint *lint, const spurity_rules *rules, size_t from, enum dimension by)
 {
     const struct spurity_clause *clause = &rules->clauses[from], *later = NULL;
     struct interval here = interval_of(range_of(clause, by));
@@ -293,7 +249,7 @@ static void lint_gap(const struct lint *lint, const spurity_rules *rules, size_t
     for (size_t i = 0; i < rules->clause_count; i++) {
         const struct spurity_clause *other = &rules->clauses[i];
         enum dimension differs = by;
-        if (i == from || !rest_equal(clause, other) || differences(clause, other, &differs) != 1 || differs != by)
+        if (i == from || !same_conditions(clause, other) || differences(clause, other, &differs) != 1 || differs != by)
             continue;
         if (!comparable(range_of(clause, by), range_of(other, by)))
             continue;
@@ -310,27 +266,28 @@ static void lint_gap(const struct lint *lint, const spurity_rules *rules, size_t
     char end[60], start[60];
     print_value(range_of(clause, by), by, here.high, end, sizeof end);
     print_value(range_of(later, by), by, interval_of(range_of(later, by)).low, start, sizeof start);
-    doubt(lint, clause->facts.line, "gap: by %s, clause %s ends at %s%s and clause %s in line %lu starts at %s%s",
-          dimension_name(by), clause->facts.clause, end, here.high_in ? "" : " (not included)", later->facts.clause,
-          later->facts.line, start, interval_of(range_of(later, by)).low_in ? "" : " (not included)");
+    spurity_lint_doubt(
+        lint, clause->facts.line, "gap: by %s, clause %s ends at %s%s and clause %s in line %lu starts at %s%s",
+        dimension_name(by), clause->facts.clause, end, here.high_in ? "" : " (not included)", later->facts.clause,
+        later->facts.line, start, interval_of(range_of(later, by)).low_in ? "" : " (not included)");
 }
 
 /* ---- tables -------------------------------------------------------------------------------------- */
 
-static void lint_channels(const struct lint *lint, const struct spurity_rules *rules)
+static void lint_channels(const struct rules_lint *lint, const struct spurity_rules *rules)
 {
     for (size_t i = 0; i < rules->channel_count; i++)
         for (size_t k = 0; k < i; k++) {
             char hz[60];
             if (fabs(rules->channels[i].frequency_hz - rules->channels[k].frequency_hz) < 0.5)
-                doubt(lint, rules->channels[i].line, "channels %s and %s have one frequency, %s",
-                      rules->channels[k].number, rules->channels[i].number,
-                      spurity_print_frequency(hz, sizeof hz, rules->channels[i].frequency_hz));
+                spurity_lint_doubt(lint, rules->channels[i].line, "channels %s and %s have one frequency, %s",
+                                   rules->channels[k].number, rules->channels[i].number,
+                                   spurity_print_frequency(hz, sizeof hz, rules->channels[i].frequency_hz));
         }
 }
 
 /** Two rows that answer the same question differently. */
-static void lint_bandwidths(const struct lint *lint, const struct spurity_rules *rules)
+static void lint_bandwidths(const struct rules_lint *lint, const struct spurity_rules *rules)
 {
     for (size_t i = 0; i < rules->bandwidth_count; i++)
         for (size_t k = 0; k < i; k++) {
@@ -339,13 +296,14 @@ static void lint_bandwidths(const struct lint *lint, const struct spurity_rules 
             char hz[60];
             if (fabs(a->channel_hz - b->channel_hz) < 0.5 && meet(&x, &y) &&
                 lists_equal(a->emissions, a->emission_count, b->emissions, b->emission_count))
-                doubt(lint, b->line, "overlap: the channel width %s stands in line %lu too, for the same carriers",
-                      spurity_print_frequency(hz, sizeof hz, b->channel_hz), a->line);
+                spurity_lint_doubt(lint, b->line,
+                                   "overlap: the channel width %s stands in line %lu too, for the same carriers",
+                                   spurity_print_frequency(hz, sizeof hz, b->channel_hz), a->line);
         }
 }
 
 /** Rows are read from the top: each should begin where the one before it ends. */
-static void lint_spans(const struct lint *lint, const struct spurity_rules *rules)
+static void lint_spans(const struct rules_lint *lint, const struct spurity_rules *rules)
 {
     for (size_t i = 1; i < rules->span_count; i++) {
         const struct rules_span *a = &rules->spans[i - 1], *b = &rules->spans[i];
@@ -353,24 +311,31 @@ static void lint_spans(const struct lint *lint, const struct spurity_rules *rule
         bool joined = !(x.high < y.low) && (y.low < x.high || x.high_in || y.low_in);
         char hz[60];
         if (!joined)
-            doubt(lint, b->line, "gap: for a carrier of %s no range to be investigated",
-                  spurity_print_frequency(hz, sizeof hz, x.high));
+            spurity_lint_doubt(lint, b->line, "gap: for a carrier of %s no range to be investigated",
+                               spurity_print_frequency(hz, sizeof hz, x.high));
     }
+}
+
+static void lint_pair(const struct rules_lint *lint, const struct spurity_clause *a, const struct spurity_clause *b)
+{
+    lint_overlap(lint, a, b);
+    lint_lists(lint, a, b);
 }
 
 void spurity_rules_lint(const spurity_rules *rules, void (*remark)(void *user, const spurity_rule_remark *), void *user)
 {
-    const struct lint lint = {remark, user};
+    double steps_left = 5e7; /* about a second */
+    const struct rules_lint lint = {remark, user, &steps_left};
     lint_channels(&lint, rules);
     lint_bandwidths(&lint, rules);
     lint_spans(&lint, rules);
     for (size_t i = 0; i < rules->clause_count; i++) {
         const struct spurity_clause *clause = &rules->clauses[i];
-        lint_branches(&lint, clause);
+        spurity_lint_reach(&lint, clause);
         if (clause->facts.quantity == SPURITY_QUANTITY_NOTE)
             continue;
         for (size_t k = 0; k < i; k++)
-            lint_overlap(&lint, &rules->clauses[k], clause);
+            lint_pair(&lint, &rules->clauses[k], clause);
         for (int by = 0; by < DIMENSIONS; by++)
             lint_gap(&lint, rules, i, (enum dimension)by);
     }

@@ -98,7 +98,8 @@ spurity_status spurity_verdict_judge_occupied(struct judging *j, const spurity_c
                      "the bench's noise about the carrier comes near half a per cent of its power: less attenuation if "
                      "the instrument bears it",
                      error);
-    double open = trace.rbw_hz / 2 + trace.step_hz;
+    bool lines = fabs(figure.lines_db - figure.power_db) < 0.5;
+    double open = lines ? trace.step_hz / 2 : trace.rbw_hz / 2 + trace.step_hz;
     double wider = fmax(figure.wide_hz - (figure.high_hz - figure.low_hz), 0) + open;
     double narrower = fmax(figure.high_hz - figure.low_hz - figure.narrow_hz, 0) + open;
     row->measured = rounded(width, fmin(wider, narrower));

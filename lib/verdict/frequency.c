@@ -6,69 +6,27 @@
 
 #include "near.h"
 
-/* Flatness within a channel of 0.2 dB to both sides moves the mean frequency of a spectrum of deviation s by up to
- * 0.05 s (our estimate). */
-static const double FLATNESS = 0.05;
-
-struct place {
-    double hz, open_hz; /* half-width */
-    bool modulated;
-};
-
-/* Types with a carrier or a mean frequency that is the carrier's: amplitude and angle modulation. */
-static bool has_middle(const char *emission)
-{
-    const char *type = spurity_emission_type(emission);
-    return !type[0] || strchr("AFGN", type[0]);
-}
-
-/* A line stands where it is.  Of a modulated carrier the mean frequency by power serves: for angle modulation that is
- * the mean of its instantaneous frequency, however lopsided the spectrum; of AM the middle.  False where neither is. */
-static bool find(const struct judging *j, struct place *place)
-{
-    enum { TRACES_MAX = 32 };
-    const spurity_carrier *carrier = j->carrier;
-    spurity_band_trace traces[TRACES_MAX];
-    spurity_band_figure figure;
-    *place = (struct place){carrier->frequency_hz, carrier->frequency_uncertainty_hz, carrier->modulated};
-    if (!carrier->modulated)
-        return true;
-    double half = spurity_verdict_near_half(j);
-    size_t count = spurity_measurement_band_traces(j->measurement, carrier->frequency_hz - half,
-                                                   carrier->frequency_hz + half, traces, TRACES_MAX);
-    for (size_t i = 0; i < count && has_middle(j->point->emission); i++) {
-        if (traces[i].file != carrier->file ||
-            !spurity_measurement_band_figure(j->measurement, &traces[i], carrier->frequency_hz, half, 0, &figure))
-            continue;
-        /* once more about the middle that was found, so that both sides weigh alike */
-        if (!spurity_measurement_band_figure(j->measurement, &traces[i], figure.centroid_hz, half, 0, &figure))
-            continue;
-        place->hz = figure.centroid_hz;
-        place->open_hz = FLATNESS * figure.rms_hz + traces[i].step_hz / 2 + figure.floor_share * half;
-        return true;
-    }
-    return false;
-}
-
 static spurity_status lacks(struct judging *j, const spurity_clause *clause, const char *reason, const char *advice,
                             spurity_error *error)
 {
     return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, reason, advice, error);
 }
 
-/* The frequency the set should be on: its channel's, else as told; NaN. */
+/* The frequency the set should be on: of the channel that was told, or that it is on, else as told; NaN. */
 static double nominal(const struct judging *j, char *words, size_t size)
 {
     spurity_channel channel = {0};
     char hz[40];
-    if (spurity_rules_channel(j->rules, j->carrier->frequency_hz, &channel) == SPURITY_CHANNEL_ON) {
+    double told = j->point->carrier_hz, at = isnan(told) ? j->worlds.items[0].carrier_hz : told;
+    bool known = !isnan(told) || !j->worlds.channel_open;
+    if (known && spurity_rules_channel(j->rules, at, &channel) == SPURITY_CHANNEL_ON) {
         snprintf(words, size, "%s, channel %.20s", spurity_format_frequency(hz, sizeof hz, channel.frequency_hz, 6),
                  channel.number);
         return channel.frequency_hz;
     }
-    if (!isnan(j->point->carrier_hz))
-        snprintf(words, size, "%s, as told", spurity_format_frequency(hz, sizeof hz, j->point->carrier_hz, 6));
-    return j->point->carrier_hz;
+    if (!isnan(told))
+        snprintf(words, size, "%s, as told", spurity_format_frequency(hz, sizeof hz, told, 6));
+    return told;
 }
 
 static spurity_status judge(struct judging *j, const spurity_clause *clause, const spurity_clause_facts *facts,
@@ -78,7 +36,7 @@ static spurity_status judge(struct judging *j, const spurity_clause *clause, con
     double value, hz, ppm = j->point->reference_ppm;
     const char *unit = NULL;
     char words[80] = "", figure[24];
-    struct place place;
+    double middle, middle_open;
     spurity_judgement *row = spurity_verdict_add_judgement(j, clause, error);
     if (!row)
         return SPURITY_SYSTEM;
@@ -100,18 +58,18 @@ static spurity_status judge(struct judging *j, const spurity_clause *clause, con
     if (isnan(ppm))
         return lacks(j, clause, "reference-unknown",
                      "how good the instrument's frequency reference is was not said: say --reference-ppm", error);
-    if (!find(j, &place))
+    if (!spurity_verdict_middle(j, &middle, &middle_open))
         return lacks(j, clause, "modulation-unfit",
                      "where in this modulation the carrier stands cannot be told: key the set unmodulated", error);
-    double open = place.open_hz + ppm * 1e-6 * hz;
-    double error_hz = place.hz - hz, step = pow(10, floor(log10(fmax(open, 1e-3) / 20)));
-    row->frequency_hz = row->from_hz = row->to_hz = place.hz;
+    double open = middle_open + ppm * 1e-6 * hz;
+    double error_hz = middle - hz, step = pow(10, floor(log10(fmax(open, 1e-3) / 20)));
+    row->frequency_hz = row->from_hz = row->to_hz = middle;
     row->measured = step * round(error_hz / step);
     row->margin = row->limit - fabs(row->measured);
     row->uncertainty = open;
     size_t used = strlen(row->binding);
     snprintf(row->binding + used, sizeof row->binding - used, ", reference %.3g ppm%s", ppm,
-             place.modulated ? ", read modulated" : "");
+             carrier->modulated ? ", read modulated" : "");
     row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
     row->outcome =
         spurity_verdict_weigh(j, facts, spurity_decide(row->margin, row->uncertainty, j->point->simple_decision));

@@ -21,7 +21,8 @@ static const double AM_OVER_CARRIER_DB = 1.761;
 enum bearing {
     BEARS_BOTH,
     BEARS_PASS, /* it reads too much or the right: inside the limit passes, over it shows nothing */
-    BEARS_FAIL  /* it reads too little or the right */
+    BEARS_FAIL, /* it reads too little or the right */
+    BEARS_NOTHING
 };
 
 enum cause {
@@ -61,6 +62,7 @@ struct walk {
     const spurity_clause *clause;
     const spurity_clause_facts *facts;
     const bool *binds;
+    double middle_hz, middle_open_hz; /* of the carrier */
     double centre_hz, centre_doubt_hz, reference_hz;
     bool wants_peak, voice;
     spurity_band_trace traces[TRACES_MAX];
@@ -89,15 +91,16 @@ static bool holds_peaks(spurity_detector detector)
 
 /* All the power of the modulated carrier, never its highest reading in a narrow filter, which lies below it and would
  * drag the mask down.  Peaks held of what is not lines read more than its mean: that stays open. */
-static struct carrier_level carrier_in(const struct judging *j, const spurity_band_trace *trace)
+static struct carrier_level carrier_in(const struct walk *walk, const spurity_band_trace *trace)
 {
+    const struct judging *j = walk->j;
     const spurity_carrier *carrier = j->carrier;
     const spurity_measured_file *file = spurity_measurement_file(j->measurement, (size_t)trace->file);
     struct carrier_level level = {file->carrier_db, carrier->read_low_db, carrier->read_high_db};
     double half = spurity_verdict_near_half(j);
     spurity_band_figure figure;
     if (trace->rbw_hz > half / 3 ||
-        !spurity_measurement_band_figure(j->measurement, trace, carrier->frequency_hz, half, 0, &figure))
+        !spurity_measurement_band_figure(j->measurement, trace, walk->middle_hz, half, 0, &figure))
         return level;
     if (holds_peaks(trace->detector) || trace->detector == SPURITY_DETECTOR_UNKNOWN) {
         double excess = isnan(figure.lines_db) ? 10.0 : fmax(figure.power_db - figure.lines_db, 0);
@@ -171,9 +174,9 @@ static enum bearing bearing_of(const struct walk *walk, const spurity_band_trace
     bool wide = trace->rbw_hz > SAME_MOST * walk->reference_hz;
     bool narrow = trace->rbw_hz < SAME_LEAST * walk->reference_hz;
     *cause = wide ? CAUSE_WIDE : CAUSE_NONE;
-    if (walk->wants_peak && !holds_peaks(trace->detector)) {
-        *cause = trace->detector == SPURITY_DETECTOR_UNKNOWN || !wide ? CAUSE_DETECTOR : CAUSE_WIDE;
-        return trace->detector == SPURITY_DETECTOR_UNKNOWN || wide ? BEARS_PASS : BEARS_FAIL;
+    if (walk->wants_peak && !holds_peaks(trace->detector)) { /* a mean over it has peaks over it */
+        *cause = CAUSE_DETECTOR;
+        return wide ? BEARS_NOTHING : BEARS_FAIL;
     }
     if (walk->wants_peak && narrow) {
         *cause = CAUSE_NARROW;
@@ -238,6 +241,14 @@ static double slope_db(const struct walk *walk, const spurity_conditions *world,
     return most;
 }
 
+/* A world with the carrier where its middle is: read apart, its strongest line need not be. */
+static spurity_conditions world_of(const struct walk *walk, size_t index)
+{
+    spurity_conditions world = walk->j->worlds.items[index];
+    world.carrier_hz = walk->middle_hz;
+    return world;
+}
+
 static struct meeting meet(const struct walk *walk, const spurity_conditions *world, double hz, struct level level)
 {
     bool simple = walk->j->point->simple_decision;
@@ -266,7 +277,7 @@ static spurity_outcome borne(const struct walk *walk, enum bearing bearing, bool
 {
     if (outcome == SPURITY_OUTCOME_NOT_SHOWN)
         return outcome;
-    if (bearing == BEARS_FAIL && outcome != SPURITY_OUTCOME_FAIL)
+    if (bearing == BEARS_NOTHING || (bearing == BEARS_FAIL && outcome != SPURITY_OUTCOME_FAIL))
         return SPURITY_OUTCOME_NOT_SHOWN;
     if (fails(outcome) && peak_unknown) {
         *cause = CAUSE_PEAK_UNKNOWN;
@@ -323,9 +334,11 @@ static void judge_place(struct walk *walk, const spurity_band_trace *trace, cons
     const struct judging *j = walk->j;
     spurity_band_reading reading;
     spurity_clipping clipping;
+    /* how near to a corner what stands there may lie on either side of it */
+    double edge_hz = fmin(walk->centre_doubt_hz + trace->step_hz / 5, (stretch->to_hz - stretch->from_hz) / 4);
     if (!spurity_verdict_judged_at(j, hz) ||
-        !spurity_measurement_read_band(j->measurement, trace, hz, stretch->from_hz, stretch->to_hz, walk->reference_hz,
-                                       &reading))
+        !spurity_measurement_read_band(j->measurement, trace, hz, stretch->from_hz, stretch->to_hz, edge_hz,
+                                       walk->reference_hz, &reading))
         return;
     spurity_measurement_clipping(j->measurement, trace->file, &clipping);
     if (reading.blind || clipping.blind) {
@@ -344,7 +357,8 @@ static void judge_place(struct walk *walk, const spurity_band_trace *trace, cons
             continue;
         struct spot spot = {.hz = hz, .offset_hz = hz - walk->centre_hz, .at_most = level.at_most};
         enum cause cause = lacking;
-        spot.meeting = meet(walk, &j->worlds.items[w], hz, level);
+        spurity_conditions world = world_of(walk, w);
+        spot.meeting = meet(walk, &world, hz, level);
         spot.meeting.outcome = borne(walk, bearing, peak_unknown && spot.meeting.ratio, spot.meeting.outcome, &cause);
         if (isnan(spot.meeting.margin))
             cause = spot.meeting.ratio && isnan(spot.meeting.measured) ? CAUSE_RATIO : CAUSE_LEVEL;
@@ -398,7 +412,7 @@ static int by_value(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* Places no further apart than a tenth of the reference bandwidth or the points of the trace, ends included. */
+/* Places a tenth of the reference bandwidth apart, or an eighth of the spacing of points, ends included. */
 static void walk_piece(struct walk *walk, const spurity_clause_stretch *stretch, double from_hz, double to_hz)
 {
     const spurity_band_trace *trace = choose(walk, from_hz, to_hz);
@@ -406,8 +420,8 @@ static void walk_piece(struct walk *walk, const spurity_clause_stretch *stretch,
         note_lack(walk, CAUSE_NOT_SWEPT, from_hz, to_hz, to_hz - from_hz, NULL, NULL);
         return;
     }
-    struct carrier_level reference = carrier_in(walk->j, trace);
-    double step = fmax(walk->reference_hz / 10, trace->rbw_hz < SAME_LEAST * walk->reference_hz ? 0 : trace->step_hz);
+    struct carrier_level reference = carrier_in(walk, trace);
+    double step = fmax(walk->reference_hz / 10, trace->step_hz / 8);
     size_t parts = (size_t)fmin(ceil((to_hz - from_hz) / step), 4e6);
     for (size_t i = 0; i <= parts; i++)
         judge_place(walk, trace, &reference, stretch, i < parts ? from_hz + (double)i * step : to_hz);
@@ -477,8 +491,8 @@ static void advise(const struct walk *walk, enum cause cause, char *text, size_t
     case CAUSE_LEAK:
         spurity_format_frequency(b, sizeof b, lack->trace.rbw_hz / 3, 2);
         snprintf(text, size,
-                 "what reads over the mask here may be the skirt of what stands beyond its edge: RBW %s, or "
-                 "a tone of another frequency",
+                 "what reads over the mask here may stand on its corner or beyond: RBW %s, or, if a sideband falls on "
+                 "the corner, another tone (as 2.4 kHz)",
                  b);
         break;
     case CAUSE_RECEIVER:
@@ -569,11 +583,14 @@ static spurity_status conclude(struct walk *walk, spurity_judgement *row, spurit
     row->outcome = spurity_verdict_weigh(j, walk->facts, outcome);
     if (outcome != SPURITY_OUTCOME_NOT_SHOWN || lacking)
         return SPURITY_OK;
-    char advice[200];
-    snprintf(advice, sizeof advice, "the clauses that may bind differ here: say %s%s", j->worlds.dates_open,
-             j->worlds.dates_open[0] ? "" : "--power P1..P2 as closely as the meter tells");
+    char open[160], advice[240];
+    spurity_verdict_say_open(j, open, sizeof open);
+    snprintf(advice, sizeof advice, "the clauses that may bind differ here: say %s", open);
     return spurity_verdict_add_not_shown(j, walk->clause, walk->worst.hz, walk->worst.hz,
-                                         j->worlds.dates_open[0] ? "date-unknown" : "power-step", advice, error);
+                                         j->worlds.dates_open[0]  ? "date-unknown"
+                                         : j->worlds.channel_open ? "channel-unknown"
+                                                                  : "power-step",
+                                         advice, error);
 }
 
 /* Every further place where the mask is broken has a row of its own. */
@@ -599,11 +616,10 @@ static spurity_status add_fails(struct walk *walk, spurity_outcome outcome, spur
  * frequency also the instrument's reference, which unsaid may be all that parts the two. */
 static double centre_doubt(const struct walk *walk)
 {
-    const spurity_carrier *carrier = walk->j->carrier;
-    double apart = fabs(walk->centre_hz - carrier->frequency_hz), ppm = walk->j->point->reference_ppm;
+    double apart = fabs(walk->centre_hz - walk->middle_hz), ppm = walk->j->point->reference_ppm;
     if (apart <= 0)
-        return carrier->frequency_uncertainty_hz;
-    return isnan(ppm) ? apart : ppm * 1e-6 * carrier->frequency_hz;
+        return walk->middle_open_hz;
+    return isnan(ppm) ? apart : ppm * 1e-6 * walk->middle_hz;
 }
 
 static double reference_bandwidth(const struct walk *walk, double hz)
@@ -619,20 +635,19 @@ spurity_status spurity_verdict_judge_mask(struct judging *j, const spurity_claus
                                           const spurity_clause_facts *facts, const bool *binds, spurity_error *error)
 {
     spurity_clause_stretch stretches[STRETCHES_MAX];
-    const spurity_conditions *world = &j->worlds.items[0];
-    for (size_t w = 0; w < j->worlds.count; w++)
-        if (binds[w]) {
-            world = &j->worlds.items[w];
-            break;
-        }
+    size_t first = 0;
+    while (first + 1 < j->worlds.count && !binds[first])
+        first++;
     spurity_judgement *row = spurity_verdict_add_judgement(j, clause, error);
     struct walk *walk = row ? calloc(1, sizeof *walk) : NULL;
     if (!walk)
         return row ? spurity_report_memory(error) : SPURITY_SYSTEM;
     size_t index = j->verdict->judgement_count - 1;
     *walk = (struct walk){.j = j, .clause = clause, .facts = facts, .binds = binds};
-    walk->centre_hz = j->carrier->frequency_hz;
-    spurity_clause_centre(clause, world, &walk->centre_hz);
+    spurity_verdict_middle(j, &walk->middle_hz, &walk->middle_open_hz);
+    spurity_conditions world = world_of(walk, first);
+    walk->centre_hz = walk->middle_hz;
+    spurity_clause_centre(clause, &world, &walk->centre_hz);
     walk->centre_doubt_hz = centre_doubt(walk);
     walk->reference_hz = reference_bandwidth(walk, j->carrier->frequency_hz);
     walk->wants_peak = facts->detector && !strcmp(facts->detector, "peak");
@@ -640,7 +655,7 @@ spurity_status spurity_verdict_judge_mask(struct judging *j, const spurity_claus
     row->frequency_hz = row->from_hz = row->to_hz = j->carrier->frequency_hz;
     row->reference_bandwidth_hz = walk->reference_hz;
     row->unit = "dBc";
-    size_t count = spurity_clause_stretches(clause, world, stretches, STRETCHES_MAX);
+    size_t count = spurity_clause_stretches(clause, &world, stretches, STRETCHES_MAX);
     for (size_t i = 0; i < count && i < STRETCHES_MAX; i++)
         walk_stretch(walk, &stretches[i]);
     if (walk->any)

@@ -8,11 +8,58 @@
 
 /* Other lines with less than this share of the strongest one's power are no modulation a mask could be judged by. */
 static const double MODULATED_SHARE = 0.02;
+/* A filter narrower than the lowest test tone (1250 Hz) keeps a carrier and its sidebands apart. */
+static const double KEEPS_APART_HZ = 1000;
 
 double spurity_verdict_near_half(const struct judging *j)
 {
     double width = j->carrier->character == SPURITY_LINE ? 0 : j->carrier->width_hz;
     return fmax(spurity_measurement_bandwidth(j->measurement, NULL), 1.5 * width);
+}
+
+/* A response that tilts by 0.05 dB over the deviation s of a spectrum moves its mean frequency by 0.012 s (our estimate
+ * of what is flat within a channel). */
+static const double FLATNESS = 0.012;
+
+/* Types whose middle is the carrier: amplitude and angle modulation. */
+static bool has_middle(const char *emission)
+{
+    const char *type = spurity_emission_type(emission);
+    return !type[0] || strchr("AFGN", type[0]);
+}
+
+/* What noise leaves open of a mean frequency: a filled spectrum scatters from reading to reading. */
+static double scatter(const spurity_carrier *carrier, const spurity_band_trace *trace,
+                      const spurity_band_figure *figure, double half)
+{
+    double readings = fmax(trace->averages, 1) * fmax(carrier->width_hz / trace->rbw_hz, 1);
+    double own = carrier->character == SPURITY_NOISE_LIKE ? 2 * figure->rms_hz / sqrt(readings) : 0;
+    return own + figure->floor_share * half / 10;
+}
+
+bool spurity_verdict_middle(const struct judging *j, double *hz, double *open_hz)
+{
+    enum { TRACES_MAX = 32 };
+    const spurity_carrier *carrier = j->carrier;
+    spurity_band_trace traces[TRACES_MAX];
+    spurity_band_figure figure;
+    *hz = carrier->frequency_hz;
+    *open_hz = carrier->frequency_uncertainty_hz;
+    if (!carrier->modulated)
+        return true;
+    double half = spurity_verdict_near_half(j);
+    size_t count = spurity_measurement_band_traces(j->measurement, *hz, *hz, traces, TRACES_MAX);
+    for (size_t i = 0; i < count && has_middle(j->point->emission); i++) {
+        /* once more about the middle that was found, so that both sides weigh alike */
+        if (traces[i].file != carrier->file ||
+            !spurity_measurement_band_figure(j->measurement, &traces[i], *hz, half, 0, &figure) ||
+            !spurity_measurement_band_figure(j->measurement, &traces[i], figure.centroid_hz, half, 0, &figure))
+            continue;
+        *hz = figure.centroid_hz;
+        *open_hz = FLATNESS * figure.rms_hz + traces[i].step_hz / 5 + scatter(carrier, &traces[i], &figure, half);
+        return true;
+    }
+    return false;
 }
 
 /* Whether the finest sweep of the carrier shows a line and nothing beside it. */
@@ -24,7 +71,8 @@ static bool reads_as_line(const struct judging *j)
     double half = spurity_verdict_near_half(j), f0 = j->carrier->frequency_hz, others = 0;
     size_t count = spurity_measurement_band_traces(j->measurement, f0, f0, traces, TRACES_MAX);
     for (size_t i = 0; i < count; i++)
-        if (traces[i].rbw_hz < half / 3 && (!finest || traces[i].rbw_hz < finest->rbw_hz))
+        if (traces[i].rbw_hz <= KEEPS_APART_HZ && traces[i].rbw_hz < half / 3 &&
+            (!finest || traces[i].rbw_hz < finest->rbw_hz))
             finest = &traces[i];
     if (!finest)
         return false;
@@ -91,6 +139,18 @@ static size_t bound_worlds(const struct judging *j, const spurity_clause *clause
     return count;
 }
 
+/* Rows of a clause that binds only for some of what was left open say what that is. */
+static void say_open(const struct judging *j, size_t first)
+{
+    char open[120];
+    spurity_verdict_say_open(j, open, sizeof open);
+    for (size_t i = first; i < j->verdict->judgement_count; i++) {
+        spurity_judgement *row = &j->verdict->judgements[i];
+        size_t used = strlen(row->binding);
+        snprintf(row->binding + used, sizeof row->binding - used, ", %s not said", open);
+    }
+}
+
 spurity_status spurity_verdict_judge_near(struct judging *j, bool *has_clause, spurity_error *error)
 {
     spurity_status status = SPURITY_OK;
@@ -109,6 +169,7 @@ spurity_status spurity_verdict_judge_near(struct judging *j, bool *has_clause, s
         if (!bound && !unknown)
             continue;
         *has_clause = true;
+        size_t first = j->verdict->judgement_count;
         if (unknown && !bound)
             status = spurity_verdict_ask(j, clause, needs, error);
         else if (advice)
@@ -117,6 +178,8 @@ spurity_status spurity_verdict_judge_near(struct judging *j, bool *has_clause, s
             status = spurity_verdict_judge_mask(j, clause, &facts, binds, error);
         else
             status = spurity_verdict_judge_occupied(j, clause, &facts, error);
+        if (bound && bound < j->worlds.count && !unknown)
+            say_open(j, first);
     }
     return status;
 }

@@ -12,6 +12,10 @@
 /** Half of what is taken as the carrier's own spectrum, Hz: the bandwidth in use to both sides, never less than 1.5
  * times what was read. */
 double spurity_verdict_near_half(const struct judging *j);
+/** The carrier's frequency and the half-width of what stays open of it: a line stands where it is; of a modulated
+ * carrier the mean frequency by power serves, for angle modulation that of its instantaneous frequency however lopsided
+ * the spectrum, of AM the middle.  False where neither is; *hz is then the middle of its 99 %. */
+bool spurity_verdict_middle(const struct judging *j, double *hz, double *open_hz);
 /** near.c: both groups, clause by clause. */
 spurity_status spurity_verdict_judge_near(struct judging *j, bool *has_clause, spurity_error *error);
 /** mask.c; binds: the worlds in which the clause does. */

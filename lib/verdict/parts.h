@@ -14,6 +14,7 @@ struct worlds {
     bool power_open;     /* worlds differ in power */
     bool power_unknown;  /* no power at all: worlds take one on each side of every step */
     char dates_open[64]; /* options that would settle a date, "" = none */
+    bool filter_open;    /* worlds differ in the audio filter */
     bool channel_open;   /* worlds differ in the channel: the carrier was read too coarsely */
     char station[48];    /* what was said of the kind of station, as far as these rules have a word for it */
     bool cut;            /* more could be true than there is room for: nothing passes by all of them */

@@ -52,8 +52,8 @@ static struct values power_values(const struct judging *j, bool *open)
     return values;
 }
 
-/* Whether a date of this kind decides anything while unsaid. */
-static bool date_decides(const struct judging *j, const spurity_conditions *conditions, const char *option)
+/* Whether an option decides anything while unsaid. */
+static bool decides(const struct judging *j, const spurity_conditions *conditions, const char *option)
 {
     for (size_t c = 0; c < spurity_rules_clause_count(j->rules); c++) {
         char needs[128] = "";
@@ -69,7 +69,7 @@ static struct values date_values(const struct judging *j, const spurity_conditio
                                  spurity_date told, const char *option, char *open, size_t open_size)
 {
     struct values values = {0};
-    if (told || !date_decides(j, conditions, option)) {
+    if (told || !decides(j, conditions, option)) {
         put(&values, told);
         return values;
     }
@@ -136,7 +136,8 @@ static struct values carrier_values(const struct judging *j, bool *open)
 void spurity_verdict_say_open(const struct judging *j, char *text, size_t size)
 {
     const struct worlds *worlds = &j->worlds;
-    const char *const options[] = {worlds->dates_open, worlds->channel_open ? "--carrier" : "",
+    const char *const options[] = {worlds->dates_open, worlds->filter_open ? "--audio-filter" : "",
+                                   worlds->channel_open ? "--carrier" : "",
                                    worlds->power_unknown ? "--power"
                                    : worlds->power_open  ? "--power P1..P2 as closely as the meter tells"
                                                          : ""};
@@ -148,6 +149,17 @@ void spurity_verdict_say_open(const struct judging *j, char *text, size_t size)
         int wrote = snprintf(text + used, size - used, "%s%s", used ? " and " : "", options[i]);
         used += wrote > 0 ? (size_t)wrote : 0;
     }
+}
+
+/* With and without an audio filter, where nobody said and masks go by it. */
+static struct values filter_values(const struct judging *j, const spurity_conditions *probe, bool *open)
+{
+    struct values values = {0};
+    *open = j->point->audio_filter < 0 && decides(j, probe, "--audio-filter");
+    put(&values, *open ? 0 : j->point->audio_filter);
+    if (*open)
+        put(&values, 1);
+    return values;
 }
 
 /* --station may name a kind for each of several rule sets ("mobile,amateur"): the first these rules have a word for. */
@@ -229,7 +241,8 @@ void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds)
         days[i] = date_values(j, &probe, dates[i].kind, dates[i].told, dates[i].option, worlds->dates_open,
                               sizeof worlds->dates_open);
     struct values places = carrier_values(j, &worlds->channel_open);
-    for (size_t f = 0; f < places.count; f++)
+    struct values filters = filter_values(j, &probe, &worlds->filter_open);
+    for (size_t f = 0; f < places.count * filters.count; f++)
         for (size_t p = 0; p < powers.count; p++)
             for (size_t a = 0; a < days[0].count; a++)
                 for (size_t b = 0; b < days[1].count; b++)
@@ -237,7 +250,8 @@ void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds)
                         spurity_conditions *world = add_world(worlds, &base);
                         if (!world)
                             return;
-                        world->carrier_hz = places.items[f];
+                        world->carrier_hz = places.items[f / filters.count];
+                        world->audio_filter = (int)filters.items[f % filters.count];
                         world->bandwidth_hz = bandwidth_told(j, world);
                         set_power(j, world, powers.items[p]);
                         world->installed = (spurity_date)days[0].items[a];

@@ -182,6 +182,46 @@ static void test_sizes(void **state)
     free(yaml);
 }
 
+static void count_too_large(void *user, const spurity_rule_remark *remark)
+{
+    int *count = user;
+    *count += strstr(remark->text, "too large to be tried out") != NULL;
+}
+
+/** A file that would take minutes to be tried out whole is told to be too large, once, and soon. */
+static void test_lint_is_bounded(void **state)
+{
+    size_t room = 1u << 20, used = 0;
+    char *yaml = malloc(room);
+    spurity_rules *rules = NULL;
+    spurity_error error = {0};
+    int too_large = 0;
+    (void)state;
+    assert_non_null(yaml);
+#define ADD(...) used += (size_t)snprintf(yaml + used, room - used, __VA_ARGS__)
+    ADD("format: spurity-rules\nversion: 1\nid: d\ntitle: t\nedition: e\nchannels:\n");
+    for (int i = 0; i < 400; i++)
+        ADD("  - {number: '%d', frequency: %d kHz, bandwidth: 12.5 kHz}\n", i, 146000 + 25 * i);
+    ADD("bandwidths:\n");
+    for (int i = 0; i < 100; i++)
+        ADD("  - {channel: %d Hz, authorised: %d Hz}\n", 25000 + 10 * i, 16000 + 10 * i);
+    ADD("clauses:\n");
+    for (int i = 0; i < 500; i++) {
+        ADD("  - {clause: '%d', citation: i, status: unverified, says: s, group: mask, quantity: mask, "
+            "where: {offset: {above: 50 %%, up_to: %d %%, from_centre_of: channel}}, limit: {lowest_of: [",
+            i, 100 + i);
+        for (int k = 2; k < 14; k++)
+            ADD("%s{suppression: {b: %d dB, log10: offset / 5 kHz, below: mean power}}", k > 2 ? ", " : "", k);
+        ADD("]}}\n");
+    }
+#undef ADD
+    assert_ok(spurity_rules_load_memory("large.yaml", yaml, used, &rules, &error), &error);
+    spurity_rules_lint(rules, count_too_large, &too_large);
+    assert_int_equal(too_large, 1);
+    spurity_rules_free(rules);
+    free(yaml);
+}
+
 static void test_names(void **state)
 {
     spurity_rules *rules = NULL;
@@ -662,6 +702,7 @@ int main(void)
         cmocka_unit_test(test_doubts),
         cmocka_unit_test(test_builtin_is_clean),
         cmocka_unit_test(test_sizes),
+        cmocka_unit_test(test_lint_is_bounded),
         cmocka_unit_test(test_names),
         cmocka_unit_test(test_forms),
         cmocka_unit_test(test_other_variables),
