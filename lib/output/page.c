@@ -178,7 +178,7 @@ static void write_row(spurity_page *page, const spurity_page_table *table, const
 
 void spurity_page_table_write(spurity_page *page, spurity_page_table *table)
 {
-    size_t width[SPURITY_PAGE_CELLS];
+    size_t width[SPURITY_PAGE_CELLS] = {0};
     fit(page, table, width);
     if (table->row_count)
         write_titles(page, table, width);

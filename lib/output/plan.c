@@ -32,7 +32,8 @@ static char *decibels(char *text, size_t size, double db)
 static char *level(char *text, size_t size, double dbm)
 {
     char figure[40];
-    snprintf(text, size, isfinite(dbm) ? "%s dBm" : "", spurity_format_db(figure, sizeof figure, dbm));
+    snprintf(text, size, "%s%s", isfinite(dbm) ? spurity_format_db(figure, sizeof figure, dbm) : "",
+             isfinite(dbm) ? " dBm" : "");
     return text;
 }
 
@@ -388,8 +389,8 @@ static void add_sweeps(sheet *at, spurity_page_table *table)
 static void write_sweeps(sheet *at)
 {
     static const spurity_page_column columns[] = {{"save as", false, 0}, {"from", true, 0},    {"to", true, 0},
-                                                  {"RBW", true, 0},      {"points", true, 1},  {"detector", false, 0},
-                                                  {"takes", true, 0},    {"more pad", true, 0}};
+                                                  {"RBW", true, 0},      {"points", true, 2},  {"detector", false, 0},
+                                                  {"takes", true, 1},    {"more pad", true, 0}};
     spurity_page_table table = {.columns = columns, .column_count = sizeof columns / sizeof *columns};
     size_t count = spurity_plan_sweep_count(at->plan);
     double seconds = 0;
