@@ -13,6 +13,8 @@ static const double KEY_DOWN_S = 10.0;
 enum { KEY_DOWNS = 12, RUNGS = 8, HARMONIC_SWEEPS = 10, ORDER_MOST = 10 };
 /* Cells of a peak detector that the carrier can fill: its own and those beside it. */
 static const double CARRIER_CELLS = 3.5;
+/* ... and as far as noise beside it may be taken for its skirt, and counts in full (seen on invented sweeps). */
+static const double FOOTPRINT_CELLS = 18;
 /* A set's frequency, and an instrument's, are off by no more than this (common practice: 50 ppm each). */
 static const double OFF_PPM = 100.0;
 
@@ -260,16 +262,26 @@ static size_t split_range(const struct planning *p, struct part parts[PARTS_MOST
     return count;
 }
 
-/* How far from the carrier the range's own sweeps are blind for it. */
-static double blind_hz(const struct planning *p, const struct part *parts, size_t count, double reach)
+/* How far from the carrier the range's own sweeps are blind for it, or may take noise for its skirt. */
+static double blind_hz(const struct planning *p, const struct part *part, double reach)
 {
-    double blind = 0;
+    double mine = 1.2 * (FOOTPRINT_CELLS * part->look.cell_hz + reach * part->look.rbw_hz);
+    return p->f0 > part->from_hz - mine && p->f0 < part->to_hz + mine ? mine : 0;
+}
+
+/* How far from the carrier finer sweeps must reach, and of what RBW they are at most, so that they look lower there
+ * than the range's own. */
+static double target_hz(const struct planning *p, const struct part *parts, size_t count, struct near *near)
+{
+    double target = 0;
+    near->ceiling_hz = (double)INFINITY;
     for (size_t i = 0; i < count; i++) {
-        double mine = CARRIER_CELLS * parts[i].look.cell_hz + reach * parts[i].look.rbw_hz;
-        if (p->f0 > parts[i].from_hz - mine && p->f0 < parts[i].to_hz + mine)
-            blind = fmax(blind, mine);
+        double blind = blind_hz(p, &parts[i], near->reach);
+        target = fmax(target, blind);
+        if (blind > near->covered_hz)
+            near->ceiling_hz = fmin(near->ceiling_hz, spurity_plan_step_down(parts[i].look.rbw_hz / 10));
     }
-    return blind;
+    return target;
 }
 
 static spurity_status sweep_part(struct planning *p, const struct part *part)
@@ -388,14 +400,9 @@ static spurity_status sweep_emissions(struct planning *p, struct near *near)
 {
     struct part parts[PARTS_MOST];
     size_t count = split_range(p, parts);
-    double blind = 1.2 * blind_hz(p, parts, count, near->reach);
-    near->ceiling_hz = (double)INFINITY;
-    for (size_t i = 0; i < count; i++)
-        if (p->f0 > parts[i].from_hz - blind && p->f0 < parts[i].to_hz + blind)
-            near->ceiling_hz = fmin(near->ceiling_hz, spurity_plan_step_down(parts[i].look.rbw_hz / 10));
     spurity_status status = SPURITY_OK;
-    for (int i = 0; i < RUNGS && near->covered_hz < blind && !status; i++)
-        status = sweep_rung(p, near, blind);
+    for (int i = 0; i < RUNGS && near->covered_hz < target_hz(p, parts, count, near) && !status; i++)
+        status = sweep_rung(p, near, target_hz(p, parts, count, near));
     for (size_t i = 0; i < count && !status; i++)
         status = sweep_part(p, &parts[i]);
     if (!status)
