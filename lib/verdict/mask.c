@@ -422,7 +422,7 @@ static void walk_piece(struct walk *walk, const spurity_clause_stretch *stretch,
     }
     struct carrier_level reference = carrier_in(walk, trace);
     double step = fmax(walk->reference_hz / 10, trace->step_hz / 8);
-    size_t parts = (size_t)fmin(ceil((to_hz - from_hz) / step), 4e6);
+    size_t parts = (size_t)ceil((to_hz - from_hz) / step);
     for (size_t i = 0; i <= parts; i++)
         judge_place(walk, trace, &reference, stretch, i < parts ? from_hz + (double)i * step : to_hz);
 }
@@ -561,7 +561,7 @@ static void fill_row(const struct walk *walk, spurity_judgement *row, const stru
         row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
     if (spot->meeting.leaf)
         spurity_limit_describe(spot->meeting.leaf, limit, sizeof limit);
-    spurity_format_frequency(offset, sizeof offset, fabs(spot->offset_hz), 5);
+    spurity_format_frequency_near(offset, sizeof offset, fabs(spot->offset_hz), walk->reference_hz / 10);
     snprintf(row->binding, sizeof row->binding, "%s at %s%s", limit, spot->offset_hz < 0 ? "-" : "+", offset);
 }
 

@@ -47,7 +47,7 @@ typedef struct spurity_judgement {
     bool at_most; /* measured is an upper bound */
     spurity_outcome outcome;
     char reading[96]; /* how it was read: "a line", "integrated over 100 kHz" ...; "" where that says nothing */
-    bool reportable; /* false: of an emission, shown to be more than 20 dB inside its limit (47 CFR 2.1057(c)) */
+    bool reportable;  /* false: of an emission, shown to be more than 20 dB inside its limit (47 CFR 2.1057(c)) */
 } spurity_judgement;
 
 /** Something not shown. */
