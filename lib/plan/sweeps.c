@@ -47,7 +47,9 @@ double spurity_plan_skirt_reach(const struct planning *p)
     bool unknown;
     double at, near = fmax(p->f0 / 100, isnan(p->inner_hz) ? 0 : 2 * p->inner_hz);
     struct plan_limit limit = spurity_plan_nearest(p, fmax(p->f0 - near, p->f0 / 2), p->f0 + near, &at, &unknown);
-    double down = isfinite(limit.room_dbm) ? p->high_dbm - limit.room_dbm + SPURITY_PLAN_RESERVE_DB : 60;
+    /* what could hide under a single look at the skirt, which stands over the skirt itself */
+    double hides = spurity_hidden_line_bound(0, 0, SPURITY_DETECTOR_AVERAGE, 1);
+    double down = isfinite(limit.room_dbm) ? p->high_dbm - limit.room_dbm + hides + SPURITY_PLAN_RESERVE_DB : 60;
     down = fmin(fmax(down, 20), 120);
     /* Four synchronous poles: 40 log10(1 + x^2), x = 0.870 d / B (x = 0.435 at half of B, where it is 3 dB down). */
     return sqrt(pow(10, down / 40) - 1) / 0.870;
