@@ -206,7 +206,13 @@ static spurity_status tell_cut(struct judging *j, spurity_error *error)
 {
     char open[160], advice[280];
     spurity_verdict_say_open(j, open, sizeof open);
-    snprintf(advice, sizeof advice, "too much is left open to judge all of it: say %s", open);
+    if (open[0])
+        snprintf(advice, sizeof advice, "too much is left open to judge all of it: say %s", open);
+    else
+        snprintf(advice, sizeof advice,
+                 "these rules have more clauses of one group (over %d) or kinds of station than are judged at once: "
+                 "say --station, or split the file",
+                 CLAUSES_MAX);
     return spurity_verdict_add_not_shown(j, NULL, (double)NAN, (double)NAN, "condition-unknown", advice, error);
 }
 
