@@ -101,6 +101,20 @@ struct near {
     double covered_hz; /* from the carrier to here everything is shown */
 };
 
+/* What could hide under the skirt stands over its readings, the more the fewer sweeps a key-down gives time for. */
+static double finer_for_looks(double rbw, double edge_hz, double reach)
+{
+    for (; rbw > 1; rbw = spurity_plan_step_down(rbw / 2)) {
+        double seconds = spurity_plan_seconds((SPURITY_PLAN_POINTS - 1) / 2.0 * rbw, rbw);
+        double sweeps = fmin(HARMONIC_SWEEPS, fmax(1, floor(KEY_DOWN_S / seconds)));
+        double hides_db = fmax(0, spurity_hidden_line_bound(0, 0, SPURITY_DETECTOR_AVERAGE, sweeps));
+        double down = (1 + pow(0.870 * reach, 2)) * pow(10, hides_db / 40);
+        if (edge_hz / rbw >= sqrt(down - 1) / 0.870)
+            break;
+    }
+    return rbw;
+}
+
 static double carrier_rbw(const struct planning *p, double reach)
 {
     double edge = p->inner_hz > 0 ? p->inner_hz : spurity_plan_bandwidth(p, NULL) / 2;
@@ -108,7 +122,7 @@ static double carrier_rbw(const struct planning *p, double reach)
     /* a frequency is read to about a fiftieth of the RBW: a tenth of a ppm is enough for every tolerance */
     if (p->asked & SPURITY_GROUP_FREQUENCY)
         rbw = fmin(rbw, fmax(10, SPURITY_RBW_PARTS * 1e-7 * p->f0));
-    return fmax(1, spurity_plan_step_down(rbw));
+    return fmax(1, finer_for_looks(spurity_plan_step_down(rbw), edge, reach));
 }
 
 static void name_ring(char *text, size_t size, double from_hz, double to_hz)

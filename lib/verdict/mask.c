@@ -496,7 +496,7 @@ static void advise(const struct walk *walk, enum cause cause, char *text, size_t
                  a, lack->need_db);
         break;
     case CAUSE_LEAK:
-        spurity_format_frequency(b, sizeof b, lack->trace.rbw_hz / 3, 2);
+        spurity_format_frequency_near(b, sizeof b, lack->trace.rbw_hz / 3, lack->trace.rbw_hz / 10);
         snprintf(text, size,
                  "what reads over the mask here may stand on its corner or beyond: RBW %s, or, if a sideband falls on "
                  "the corner, another tone (as 2.4 kHz)",
@@ -525,7 +525,12 @@ static void advise(const struct walk *walk, enum cause cause, char *text, size_t
         snprintf(text, size, "the mask hangs on the power here: say --power, or the chain (--pad, --loss, --direct)");
         break;
     default:
-        snprintf(text, size, "nothing can be said here: sweep it again, points at most half an RBW apart");
+        snprintf(
+            text, size, "%s",
+            !strncmp(lack->reason, "receiver", 8)
+                ? "the receiver tells nothing sure there: tune it so that the whole mask lies between its centre and "
+                  "an end of its band, or add a sweep"
+                : "nothing can be said here: sweep it again, points at most half an RBW apart");
         break;
     }
 }

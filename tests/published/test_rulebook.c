@@ -106,6 +106,7 @@ static const struct row us_amateur[] = {
     LATE("47 CFR 97.307(d), second sentence", SET(28.4, 5), 20030102),
     DATED("47 CFR 97.307(d), third sentence", SET(28.4, 4.999), 20030101, 28.4e3, 30),
     LATE("47 CFR 97.307(d), third sentence", SET(28.4, 5), 20030101),
+    LATE("47 CFR 97.307(d), third sentence", SET(28.4, 1), 20030102),
     /* 30 to 225 MHz: half of 16 kHz inside */
     AT('c', "47 CFR 97.307(e), first sentence", SET(146, 50), "[)", 8, INF, 146e3, 60, 100e3, "mean"),
     AT('c', "47 CFR 97.307(e), first sentence", SET(225, 25.001), "[)", 8, INF, 1350e3, 60, 1e6, "mean"),
@@ -390,6 +391,7 @@ static const struct row us_land_mobile[] = {
     AT('c', "47 CFR 90.210(e)(3) with (o), far out", WIDE(155, 5, 0, 6.25), "(-", 53, INF, 845.001e3, 61.990, 1e6,
        "mean or peak"),
     CAP('c', "47 CFR 90.209(b)(5), 25 to 50 and 72 to 76 MHz", SET(40, 5), 20e3),
+    CAP('c', "47 CFR 90.209(b)(5), 25 kHz equipment", WIDE(155, 5, 0, 20), 20e3),
     CAP('c', "47 CFR 90.209(b)(5), 25 kHz equipment", WIDE(155, 5, 0, 25), 20e3),
     FREE("47 CFR 90.209(b)(5), 25 kHz equipment", WIDE(155, 5, 0, 12.5)),
     FREE("47 CFR 90.209(b)(5), 25 kHz equipment", WIDE(455, 5, 0, 22)),

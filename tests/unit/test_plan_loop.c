@@ -44,8 +44,8 @@ static const struct service services[] = {
     {"us-murs", 154.6e6, "F3E", 0, NULL, 2, 0},
     {"us-cb", 27.185e6, "A3E", 0, NULL, 5, 0},
     {"us-cb", 27.385e6, "J3E", 0, NULL, 25, 0},
-    {"us-rcrs", 27.145e6, "F1D", 0, "hand-held", 5, 0},
-    {"us-rcrs", 72.51e6, "F1D", 0, "hand-held", 0.5, 0},
+    {"us-rcrs", 27.145e6, "F1D", 0, "control", 5, 0},
+    {"us-rcrs", 72.51e6, "F1D", 0, "control", 0.5, 0},
     {"us-land-mobile", 37.5e6, "F3E", 0, "mobile", 100, 0},
     {"us-land-mobile", 155.01e6, "F3E", 20e3, "mobile", 100, 0},
     {"us-land-mobile", 155.0175e6, "F3E", 11.25e3, "mobile", 50, 0},
@@ -479,15 +479,26 @@ struct tally {
     size_t cells, ready, agreeing, sweeps;
 };
 
+/* How a cell differs from the plainest. */
+struct variant {
+    unsigned groups;
+    bool no_harmonics, four_poles, modulated;
+    double near_dbc_hz;
+};
+
 /* The plan with the pads it asks for, followed. */
-static void close_loop(const struct service *service, double power_w, bool turn, struct tally *tally)
+static void close_loop(const struct service *service, double power_w, const struct variant *variant,
+                       struct tally *tally)
 {
     struct bench *b = malloc(sizeof *b);
     assert_non_null(b);
     start(b, service, power_w);
     b->reference_ppm = 1;
-    b->only = SPURITY_GROUP_EMISSIONS | SPURITY_GROUP_POWER;
-    if (turn)
+    b->only = variant->groups;
+    b->four_poles = variant->four_poles;
+    b->modulated = variant->modulated;
+    b->near_dbc_hz = variant->near_dbc_hz;
+    if (variant->no_harmonics)
         b->harmonics_below_db = (double)NAN;
     make_plan(b);
     take_proposed(b);
@@ -510,19 +521,74 @@ static void close_loop(const struct service *service, double power_w, bool turn,
     free(b);
 }
 
+static void tell_tally(const char *what, const struct tally *tally)
+{
+    print_message("%s: %zu cells, %zu with a ready plan, %zu in which plan and verdict agree; %zu sweeps\n", what,
+                  tally->cells, tally->ready, tally->agreeing, tally->sweeps);
+}
+
+/* Every service at every power it has; harmonics 20 dB under their limits and none at all in turn. */
 static void test_every_service_closes(void **state)
 {
     (void)state;
     struct tally tally = {0};
+    struct variant variant = {.groups = SPURITY_GROUP_EMISSIONS | SPURITY_GROUP_POWER};
     for (size_t s = 0; s < SERVICES; s++)
-        for (size_t p = 0, taken = 0; p < POWERS; p++) {
-            if (powers_w[p] > services[s].most_w)
-                continue;
-            close_loop(&services[s], powers_w[p], taken++ % 2, &tally);
+        for (size_t p = 0; p < POWERS && powers_w[p] <= services[s].most_w; p++) {
+            variant.no_harmonics = p % 2;
+            close_loop(&services[s], powers_w[p], &variant, &tally);
         }
-    print_message("%zu cells, %zu with a ready plan, %zu in which plan and verdict agree; %zu sweeps\n", tally.cells,
-                  tally.ready, tally.agreeing, tally.sweeps);
+    tell_tally("emissions and power", &tally);
     assert_int_equal(tally.ready, tally.cells);
+    assert_int_equal(tally.agreeing, tally.cells);
+}
+
+static void test_frequency_closes(void **state)
+{
+    (void)state;
+    struct tally tally = {0};
+    const struct variant variant = {.groups = SPURITY_GROUP_FREQUENCY | SPURITY_GROUP_POWER};
+    for (size_t s = 0; s < SERVICES; s++)
+        close_loop(&services[s], 0.5, &variant, &tally);
+    tell_tally("frequency and power", &tally);
+    assert_int_equal(tally.agreeing, tally.cells);
+}
+
+/* Instruments of four tuned circuits, whose skirts are wider. */
+static void test_wider_skirts_close(void **state)
+{
+    (void)state;
+    struct tally tally = {0};
+    const struct variant variant = {.groups = SPURITY_GROUP_EMISSIONS | SPURITY_GROUP_POWER, .four_poles = true};
+    for (size_t s = 0; s < SERVICES; s++)
+        close_loop(&services[s], services[s].most_w, &variant, &tally);
+    tell_tally("four poles", &tally);
+    assert_int_equal(tally.agreeing, tally.cells);
+}
+
+/* A set with noise of its own: -125 dBc in 1 Hz within 10 kHz. */
+static void test_carrier_noise_closes(void **state)
+{
+    (void)state;
+    struct tally tally = {0};
+    const struct variant variant = {.groups = SPURITY_GROUP_EMISSIONS | SPURITY_GROUP_POWER, .near_dbc_hz = -125};
+    for (size_t s = 0; s < SERVICES; s++)
+        close_loop(&services[s], services[s].most_w, &variant, &tally);
+    tell_tally("carrier noise", &tally);
+    assert_int_equal(tally.agreeing, tally.cells);
+}
+
+/* Frequency- and amplitude-modulated sets under their masks. */
+static void test_masks_close(void **state)
+{
+    (void)state;
+    struct tally tally = {0};
+    const struct variant variant = {.groups = SPURITY_GROUP_MASK, .modulated = true};
+    for (size_t s = 0; s < SERVICES; s++)
+        if (!strncmp(services[s].rules, "us-", 3) && strcmp(services[s].rules, "us-amateur") &&
+            !strstr(services[s].emission, "J3E"))
+            close_loop(&services[s], services[s].most_w, &variant, &tally);
+    tell_tally("masks", &tally);
     assert_int_equal(tally.agreeing, tally.cells);
 }
 
@@ -780,7 +846,7 @@ static int make_folder(void **state)
 {
     (void)state;
     const char *parent = getenv("TMPDIR");
-    snprintf(folder, sizeof folder, "%.40s/plan-loop-XXXXXX", parent && *parent ? parent : "/tmp");
+    snprintf(folder, sizeof folder, "%.40s/plan-loop-XXXXXX", parent && *parent ? parent : P_tmpdir);
     return mkdtemp(folder) ? 0 : -1;
 }
 
@@ -806,10 +872,18 @@ int main(int argc, char **argv)
     if (argc > 1)
         cmocka_set_test_filter(argv[1]);
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_every_service_closes),           cmocka_unit_test(test_weak_pad_is_told),
-        cmocka_unit_test(test_too_little_attenuation_is_told), cmocka_unit_test(test_missing_ratings_are_told),
-        cmocka_unit_test(test_unsaid_noise_promises_nothing),  cmocka_unit_test(test_high_floor_is_told),
-        cmocka_unit_test(test_reach_of_the_chain_is_told),     cmocka_unit_test(test_a_receiver_closes),
+        cmocka_unit_test(test_every_service_closes),
+        cmocka_unit_test(test_frequency_closes),
+        cmocka_unit_test(test_wider_skirts_close),
+        cmocka_unit_test(test_carrier_noise_closes),
+        cmocka_unit_test(test_masks_close),
+        cmocka_unit_test(test_weak_pad_is_told),
+        cmocka_unit_test(test_too_little_attenuation_is_told),
+        cmocka_unit_test(test_missing_ratings_are_told),
+        cmocka_unit_test(test_unsaid_noise_promises_nothing),
+        cmocka_unit_test(test_high_floor_is_told),
+        cmocka_unit_test(test_reach_of_the_chain_is_told),
+        cmocka_unit_test(test_a_receiver_closes),
         cmocka_unit_test(test_narrow_receiver_is_told),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
