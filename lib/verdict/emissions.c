@@ -379,15 +379,49 @@ static void drop_told_twice(struct judging *j, size_t first_stretch)
     v->not_shown_count = kept;
 }
 
+static void take_line(const struct taken_lines *taken, int file, long line, size_t emission)
+{
+    if (file >= 0 && line >= 0)
+        taken->emission[taken->first[file] + (size_t)line] = (long)emission;
+}
+
+static spurity_status map_lines(struct judging *j, spurity_error *error)
+{
+    const spurity_measurement *m = j->measurement;
+    size_t files = spurity_measurement_file_count(m), lines = 0;
+    j->taken.first = calloc(files + 1, sizeof *j->taken.first);
+    for (size_t i = 0; i < files && j->taken.first; i++) {
+        j->taken.first[i] = lines;
+        const spurity_survey *survey = spurity_measurement_file(m, i)->survey;
+        lines += survey ? spurity_survey_line_count(survey) : 0;
+    }
+    j->taken.emission = malloc((lines + 1) * sizeof *j->taken.emission);
+    if (!j->taken.first || !j->taken.emission)
+        return spurity_report_memory(error);
+    for (size_t i = 0; i < lines; i++)
+        j->taken.emission[i] = -1;
+    for (size_t i = 0; i < spurity_measurement_emission_count(m); i++) {
+        const spurity_emission *e = spurity_measurement_emission(m, i);
+        if (!e->seen)
+            continue;
+        take_line(&j->taken, e->file, e->line, i);
+        take_line(&j->taken, e->other_file, e->other_line, i);
+    }
+    return SPURITY_OK;
+}
+
 static spurity_status judge_all(struct judging *j, const struct candidates *all, spurity_error *error)
 {
-    spurity_status status = SPURITY_OK;
+    spurity_status status = map_lines(j, error);
     size_t count = spurity_measurement_emission_count(j->measurement);
     for (size_t i = 0; i < count && !status; i++)
         status = judge_one(j, all, (long)i, error);
     size_t first_stretch = j->verdict->not_shown_count;
     for (size_t c = 0; c < all->count && !status; c++)
         status = spurity_verdict_judge_stretches(j, all->items[c].clause, all->items[c].binds, error);
+    free(j->taken.first);
+    free(j->taken.emission);
+    j->taken = (struct taken_lines){0};
     if (!status)
         drop_told_twice(j, first_stretch);
     if (!status && j->verdict->own_harmonics_unproven)

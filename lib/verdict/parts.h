@@ -20,6 +20,12 @@ struct worlds {
     bool cut;            /* more could be true than there is room for: nothing passes by all of them */
 };
 
+/** Which emission each line of each file was taken as. */
+struct taken_lines {
+    size_t *first;  /* of each file, in `emission` */
+    long *emission; /* -1: as none */
+};
+
 struct judging {
     spurity_measurement *measurement;
     const spurity_test_point *point;
@@ -31,8 +37,9 @@ struct judging {
     double default_from, default_to;
     spurity_verdict *verdict;
     const spurity_watch *watch;
-    spurity_rules_span span; /* what the rules want looked through; from_hz NaN: they do not say */
-    size_t first_told;       /* of this rule set among the told clauses */
+    spurity_rules_span span;  /* what the rules want looked through; from_hz NaN: they do not say */
+    size_t first_told;        /* of this rule set among the told clauses */
+    struct taken_lines taken; /* while emissions are judged */
 };
 
 struct spurity_verdict {
