@@ -342,10 +342,13 @@ static void judge_place(struct walk *walk, const spurity_band_trace *trace, cons
     spurity_band_reading reading;
     spurity_clipping clipping;
     /* how near to a corner what stands there may lie on either side of it */
+    /* peaks held one after another add up to no peak: in a narrower filter the highest of them counts alone */
+    bool alone = walk->wants_peak && holds_peaks(trace->detector) && trace->rbw_hz < SAME_LEAST * walk->reference_hz;
+    double reference_hz = alone ? trace->rbw_hz : walk->reference_hz;
     double edge_hz = fmin(walk->centre_doubt_hz + trace->step_hz / 5, (stretch->to_hz - stretch->from_hz) / 4);
     if (!spurity_verdict_judged_at(j, hz) ||
         !spurity_measurement_read_band(j->measurement, trace, hz, stretch->from_hz, stretch->to_hz, edge_hz,
-                                       walk->reference_hz, &reading))
+                                       reference_hz, &reading))
         return;
     spurity_measurement_clipping(j->measurement, trace->file, &clipping);
     if (reading.blind || clipping.blind) {
