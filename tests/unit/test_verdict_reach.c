@@ -1,0 +1,88 @@
+/* SPDX-License-Identifier: GPL-2.0-or-later */
+/* Where a clause holds: nowhere in what is looked at, or only where emissions stand that are judged by themselves. */
+#include "../sweep.h"
+
+/* A set with all ten harmonics to be seen, swept from 5 MHz to over the tenth and closely around the carrier. */
+static void measure_ten(struct bench *bench, double carrier_hz, double dbm, double down_db)
+{
+    static struct sweep_line lines[10];
+    for (int i = 0; i < 10; i++)
+        lines[i] = (struct sweep_line){(i + 1) * carrier_hz, i ? dbm - down_db : dbm};
+    struct sweep wide = wide_sweep(lines, 10, 10.1 * carrier_hz), close = close_sweep(lines, 1, carrier_hz);
+    struct sweep nearest = close;
+    nearest.start_hz = carrier_hz - 30e3;
+    nearest.stop_hz = carrier_hz + 30e3;
+    nearest.rbw_hz = 100;
+    nearest.floor_dbm = -100;
+    nearest.points = 1201;
+    bench_start(bench);
+    bench_direct(bench);
+    bench->point.uncertainty_dbm = 1.0;
+    bench->point.uncertainty_dbc = 0.7;
+    bench->point.lowest_hz = 10e6;
+    bench->point.only = SPURITY_GROUP_EMISSIONS;
+    bench->point.emission = "F3E";
+    bench_add(bench, &wide);
+    bench_add(bench, &close);
+    bench_add(bench, &nearest);
+}
+
+/* 95.979(a)(6) holds about the harmonics only; where each of them is seen, nothing is left that could hide. */
+static void test_all_seen(void **state)
+{
+    (void)state;
+    struct bench bench;
+    measure_ten(&bench, 27.185e6, 36, 75);
+    assert_int_equal(bench_judge(&bench, "us-cb"), SPURITY_OUTCOME_PASS);
+    bench_end(&bench);
+    measure_ten(&bench, 27.185e6, 36, 58.5); /* 60 dB asked */
+    assert_int_equal(bench_judge(&bench, "us-cb"), SPURITY_OUTCOME_FAIL);
+    bench_end(&bench);
+}
+
+#define CLAUSE(name, where)                                                                                            \
+    "  - clause: " name "\n    citation: invented " name "\n    status: confirmed\n    says: invented\n"               \
+    "    group: emissions\n    quantity: spurious emission\n    where: {from: necessary bandwidth, absolute: {" where  \
+    "}}\n    reference_bandwidth: 100 kHz\n    limit: {level: -30 dBm}\n"
+#define HEAD "format: spurity-rules\nversion: 1\nid: own\ntitle: invented\nedition: invented\nclauses:\n"
+
+static spurity_outcome judge_own(struct bench *bench, const char *yaml)
+{
+    measure_ten(bench, 40e6, 36, 80);
+    bench_measure(bench);
+    assert_ok(spurity_rules_load_memory("own.yaml", yaml, strlen(yaml), &bench->rules, &bench->error), &bench->error);
+    const spurity_rules *sets[] = {bench->rules};
+    assert_ok(spurity_judge(bench->measurement, sets, 1, NULL, &bench->verdict, &bench->error), &bench->error);
+    return spurity_verdict_outcome(bench->verdict);
+}
+
+/* Looked at to the tenth harmonic, 400 MHz: what another clause asks above 1 GHz leaves nothing open here. */
+static void test_clause_beyond_the_range(void **state)
+{
+    (void)state;
+    struct bench bench;
+    assert_int_equal(judge_own(&bench, HEAD CLAUSE("low", "up_to: 1 GHz") CLAUSE("high", "above: 1 GHz")),
+                     SPURITY_OUTCOME_PASS);
+    for (size_t i = 0; i < spurity_verdict_judgement_count(bench.verdict); i++)
+        assert_int_equal(spurity_verdict_judgement(bench.verdict, i)->outcome, SPURITY_OUTCOME_PASS);
+    bench_end(&bench);
+}
+
+/* But alone it can pass nothing, and the verdict says why. */
+static void test_no_clause_in_the_range(void **state)
+{
+    (void)state;
+    struct bench bench;
+    assert_int_equal(judge_own(&bench, HEAD CLAUSE("high", "above: 1 GHz")), SPURITY_OUTCOME_NOT_SHOWN);
+    assert_int_equal(spurity_verdict_judgement_count(bench.verdict), 1);
+    assert_int_equal(spurity_verdict_not_shown_count(bench.verdict), 1);
+    assert_string_equal(spurity_verdict_not_shown(bench.verdict, 0)->reason, "range");
+    bench_end(&bench);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {cmocka_unit_test(test_all_seen), cmocka_unit_test(test_clause_beyond_the_range),
+                                       cmocka_unit_test(test_no_clause_in_the_range)};
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
