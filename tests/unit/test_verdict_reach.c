@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
-/* Where a clause holds: nowhere in what is looked at, or only where emissions stand that are judged by themselves. */
+/* Where a clause holds: nowhere in what is looked at, or only where emissions stand that are judged by themselves; and
+ * the edges of a band. */
 #include "../sweep.h"
 
 /* A set with all ten harmonics to be seen, swept from 5 MHz to over the tenth and closely around the carrier. */
@@ -80,9 +81,39 @@ static void test_no_clause_in_the_range(void **state)
     bench_end(&bench);
 }
 
+/* 97.301, 2 m ends at 148 MHz.  A width nobody told (16 kHz assumed) fails nothing, and what an untold reference (50
+ * ppm, 7.4 kHz here) leaves open is not told as shown. */
+static void test_band_edge(void **state)
+{
+    (void)state;
+    static const struct {
+        double carrier_hz, ppm, bandwidth_hz;
+        spurity_outcome outcome;
+    } cases[] = {
+        {147.998e6, NAN, NAN, SPURITY_OUTCOME_NOT_SHOWN}, {147.998e6, 0.1, NAN, SPURITY_OUTCOME_NOT_SHOWN},
+        {147.998e6, 0.1, 16e3, SPURITY_OUTCOME_FAIL},     {147.998e6, NAN, 16e3, SPURITY_OUTCOME_CONDITIONAL_FAIL},
+        {147.998e6, 0.1, 3e3, SPURITY_OUTCOME_PASS},      {147.990e6, NAN, NAN, SPURITY_OUTCOME_CONDITIONAL_PASS},
+        {147.990e6, 0.1, NAN, SPURITY_OUTCOME_PASS},      {148.002e6, NAN, NAN, SPURITY_OUTCOME_CONDITIONAL_FAIL},
+        {148.002e6, 0.1, NAN, SPURITY_OUTCOME_FAIL},      {148.010e6, NAN, NAN, SPURITY_OUTCOME_FAIL},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct bench bench;
+        struct sweep_line line = {cases[i].carrier_hz, 37};
+        struct sweep close = close_sweep(&line, 1, line.hz);
+        bench_start(&bench);
+        bench_direct(&bench);
+        bench.point.only = SPURITY_GROUP_POWER;
+        bench.point.reference_ppm = cases[i].ppm;
+        bench.point.bandwidth_hz = cases[i].bandwidth_hz;
+        bench_add(&bench, &close);
+        assert_int_equal(bench_judge(&bench, "us-amateur"), cases[i].outcome);
+        bench_end(&bench);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {cmocka_unit_test(test_all_seen), cmocka_unit_test(test_clause_beyond_the_range),
-                                       cmocka_unit_test(test_no_clause_in_the_range)};
+                                       cmocka_unit_test(test_no_clause_in_the_range), cmocka_unit_test(test_band_edge)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
