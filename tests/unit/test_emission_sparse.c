@@ -54,8 +54,43 @@ static void test_weak_line(void **state)
     assert_true(seen >= 35);
 }
 
+/* The carrier's place is that of the sweep that tells it, though a peak sweep of wide cells has the lower floor. */
+static void test_carrier_place(void **state)
+{
+    (void)state;
+    struct bench bench;
+    struct sweep_line line = {72.1123e6, 27};
+    struct sweep fine = {.start_hz = 71.36e6,
+                         .stop_hz = 72.86e6,
+                         .rbw_hz = 3e3,
+                         .points = 1001,
+                         .floor_dbm = -45,
+                         .averages = 8,
+                         .lines = &line,
+                         .line_count = 1};
+    struct sweep coarse = fine;
+    coarse.start_hz = 62e6;
+    coarse.stop_hz = 82e6;
+    coarse.rbw_hz = 1e3;
+    coarse.floor_dbm = -50;
+    coarse.averages = 1;
+    coarse.peak = true;
+    for (int order = 0; order < 2; order++) {
+        bench_start(&bench);
+        bench_direct(&bench);
+        bench_add(&bench, order ? &coarse : &fine);
+        bench_add(&bench, order ? &fine : &coarse);
+        bench_measure(&bench);
+        const spurity_carrier *carrier = spurity_measurement_carrier(bench.measurement);
+        assert_true(fabs(carrier->frequency_hz - line.hz) < 200);
+        assert_true(carrier->frequency_uncertainty_hz < 500);
+        assert_int_equal(carrier->file, order);
+        bench_end(&bench);
+    }
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(test_weak_line)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(test_weak_line), cmocka_unit_test(test_carrier_place)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
