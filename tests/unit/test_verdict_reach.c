@@ -111,9 +111,53 @@ static void test_band_edge(void **state)
     }
 }
 
+/* 90.210(d): the offset counts from the middle of the authorised bandwidth, which no channel table tells here;
+ * --carrier does, as for a frequency error.  FM by 2500 Hz at m = 1 (Bessel functions J0 to J4 of 1: Abramowitz and
+ * Stegun, table 9.1, 9.2): the fourth line is 52.12 dB down; 10 kHz from the middle 51.76 dB are asked, 10.567 kHz from
+ * it 55.88. */
+static void test_mask_about_told_carrier(void **state)
+{
+    (void)state;
+    static const double down_db[] = {2.33, 7.13, 18.79, 34.17, 52.12};
+    static const struct {
+        double told_hz;
+        spurity_outcome outcome;
+    } cases[] = {{453e6, SPURITY_OUTCOME_FAIL},
+                 {453e6 - 567, SPURITY_OUTCOME_CONDITIONAL_PASS},
+                 {NAN, SPURITY_OUTCOME_CONDITIONAL_PASS}};
+    struct sweep_line lines[9];
+    for (int n = -4; n <= 4; n++)
+        lines[n + 4] = (struct sweep_line){453e6 - 567 + 2500 * n, 39.5 - down_db[abs(n)]};
+    struct sweep near = {.start_hz = 453e6 - 100e3,
+                         .stop_hz = 453e6 + 100e3,
+                         .rbw_hz = 100,
+                         .points = 4001,
+                         .floor_dbm = -60,
+                         .averages = 1,
+                         .lines = lines,
+                         .line_count = 9,
+                         .peak = true};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct bench bench;
+        bench_start(&bench);
+        bench_direct(&bench);
+        bench.point.only = SPURITY_GROUP_MASK;
+        bench.point.modulation = SPURITY_MODULATION_TEST;
+        bench.point.emission = "F3E";
+        bench.point.bandwidth_hz = 11.25e3;
+        bench.point.uncertainty_dbm = bench.point.uncertainty_dbc = 1;
+        bench.point.reference_ppm = 0.05;
+        bench.point.carrier_hz = cases[i].told_hz;
+        bench_add(&bench, &near);
+        assert_int_equal(bench_judge(&bench, "us-land-mobile"), cases[i].outcome);
+        bench_end(&bench);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {cmocka_unit_test(test_all_seen), cmocka_unit_test(test_clause_beyond_the_range),
-                                       cmocka_unit_test(test_no_clause_in_the_range), cmocka_unit_test(test_band_edge)};
+                                       cmocka_unit_test(test_no_clause_in_the_range), cmocka_unit_test(test_band_edge),
+                                       cmocka_unit_test(test_mask_about_told_carrier)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
