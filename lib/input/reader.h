@@ -77,6 +77,9 @@ spurity_place spurity_input_at_byte(const spurity_input *input, uint64_t byte);
 void spurity_input_found(spurity_recording *recording, const char *what, const char *understood, const char *option,
                          unsigned long line, bool assumed, const char *why_format, ...) SPURITY_PRINTF(7, 8);
 
+/** A note that the same fact is told twice, and differently. */
+void spurity_input_contradiction(const spurity_input *input, const char *format, ...) SPURITY_PRINTF(2, 3);
+
 /** Copies text of a file as a person may see it: controls become blanks, broken UTF-8 '?', cut at a character. */
 void spurity_input_clean(char *into, size_t size, const char *text, size_t length);
 

@@ -158,6 +158,8 @@ double spurity_plan_skirt_reach(const struct planning *p);
 
 /* mask.c */
 spurity_status spurity_plan_masks(struct planning *p);
+/** RBW in which masks and width can be read at the most; NaN none is asked. */
+double spurity_plan_mask_rbw(struct planning *p);
 
 /* visibility.c */
 spurity_status spurity_plan_see_stretch(struct planning *p, double from_hz, double to_hz, const struct plan_look *look);

@@ -47,9 +47,7 @@ double spurity_plan_skirt_reach(const struct planning *p)
     bool unknown;
     double at, near = fmax(p->f0 / 100, isnan(p->inner_hz) ? 0 : 2 * p->inner_hz);
     struct plan_limit limit = spurity_plan_nearest(p, fmax(p->f0 - near, p->f0 / 2), p->f0 + near, &at, &unknown);
-    /* what could hide under a single look at the skirt, which stands over the skirt itself */
-    double hides = spurity_hidden_line_bound(0, 0, SPURITY_DETECTOR_AVERAGE, 1);
-    double down = isfinite(limit.room_dbm) ? p->high_dbm - limit.room_dbm + hides + SPURITY_PLAN_RESERVE_DB : 60;
+    double down = isfinite(limit.room_dbm) ? p->high_dbm - limit.room_dbm + SPURITY_PLAN_RESERVE_DB : 60;
     down = fmin(fmax(down, 20), 120);
     /* Four synchronous poles: 40 log10(1 + x^2), x = 0.870 d / B (x = 0.435 at half of B, where it is 3 dB down). */
     return sqrt(pow(10, down / 40) - 1) / 0.870;
@@ -103,6 +101,20 @@ struct near {
     double covered_hz; /* from the carrier to here everything is shown */
 };
 
+/* What could hide under the skirt stands over its readings, the more the fewer sweeps a key-down gives time for. */
+static double finer_for_looks(double rbw, double edge_hz, double reach)
+{
+    for (; rbw > 1; rbw = spurity_plan_step_down(rbw / 2)) {
+        double seconds = spurity_plan_seconds((SPURITY_PLAN_POINTS - 1) / 2.0 * rbw, rbw);
+        double sweeps = fmin(HARMONIC_SWEEPS, fmax(1, floor(KEY_DOWN_S / seconds)));
+        double hides_db = fmax(0, spurity_hidden_line_bound(0, 0, SPURITY_DETECTOR_AVERAGE, sweeps));
+        double down = (1 + pow(0.870 * reach, 2)) * pow(10, hides_db / 40);
+        if (edge_hz / rbw >= sqrt(down - 1) / 0.870)
+            break;
+    }
+    return rbw;
+}
+
 static double carrier_rbw(const struct planning *p, double reach)
 {
     double edge = p->inner_hz > 0 ? p->inner_hz : spurity_plan_bandwidth(p, NULL) / 2;
@@ -110,7 +122,7 @@ static double carrier_rbw(const struct planning *p, double reach)
     /* a frequency is read to about a fiftieth of the RBW: a tenth of a ppm is enough for every tolerance */
     if (p->asked & SPURITY_GROUP_FREQUENCY)
         rbw = fmin(rbw, fmax(10, SPURITY_RBW_PARTS * 1e-7 * p->f0));
-    return fmax(1, spurity_plan_step_down(rbw));
+    return fmax(1, finer_for_looks(spurity_plan_step_down(rbw), edge, reach));
 }
 
 static void name_ring(char *text, size_t size, double from_hz, double to_hz)
@@ -403,6 +415,10 @@ static spurity_status sweep_emissions(struct planning *p, struct near *near)
     struct part parts[PARTS_MOST];
     size_t count = split_range(p, parts);
     spurity_status status = SPURITY_OK;
+    if (!count) {
+        spurity_plan_block(p, "the range is too narrow to be swept: it spans less than a millionth of where it lies");
+        return SPURITY_OK;
+    }
     for (int i = 0; i < RUNGS && near->covered_hz < target_hz(p, parts, count, near) && !status; i++)
         status = sweep_rung(p, near, target_hz(p, parts, count, near));
     for (size_t i = 0; i < count && !status; i++)

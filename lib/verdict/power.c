@@ -67,13 +67,16 @@ struct branches {
     char words[400]; /* stations, separated by ", " */
     const char *stations[STATIONS_MAX];
     size_t station_count, count;
+    bool cut; /* the file knows more kinds than there is room for */
 };
 
 static void split_stations(struct branches *all)
 {
     const char *told = all->j->worlds.items[0].station;
     bool asked = !spurity_rules_knows_station(all->j->rules, told, all->words, sizeof all->words) && all->words[0];
-    for (char *word = all->words; asked && *word && all->station_count < STATIONS_MAX;) {
+    all->cut = asked && strlen(all->words) + 1 == sizeof all->words;
+    char *word = all->words;
+    while (asked && *word && all->station_count < STATIONS_MAX) {
         size_t length = strcspn(word, ",");
         all->stations[all->station_count++] = word;
         bool last = !word[length];
@@ -81,6 +84,7 @@ static void split_stations(struct branches *all)
         word += length + !last;
         word += strspn(word, " ");
     }
+    all->cut = all->cut || (asked && *word);
     if (!all->station_count)
         all->stations[all->station_count++] = told;
     all->count = all->j->worlds.count * all->station_count;
@@ -197,8 +201,8 @@ static spurity_outcome over_branches(const struct branches *all, const struct ca
 {
     spurity_outcome by_branch[BRANCHES_MAX] = {SPURITY_OUTCOME_PASS};
     for (size_t b = 0; b < all->count; b++) {
-        for (size_t c = 0; c < count; c++)
-            if (caps[c].binds[b] && own[c] > by_branch[b])
+        for (size_t c = 0; c < count; c++) /* one that always binds stands for itself */
+            if (caps[c].bound < all->count && caps[c].binds[b] && own[c] > by_branch[b])
                 by_branch[b] = own[c];
     }
     return spurity_verdict_combine(by_branch, all->count);
@@ -288,7 +292,11 @@ static spurity_status judge_all_caps(struct judging *j, const struct branches *a
 {
     size_t count = 0;
     spurity_status status = SPURITY_OK;
-    for (size_t i = 0; i < spurity_rules_clause_count(j->rules) && count < CLAUSES_MAX && !status; i++) {
+    for (size_t i = 0; i < spurity_rules_clause_count(j->rules) && !status; i++) {
+        if (count == CLAUSES_MAX) {
+            j->worlds.cut = true;
+            break;
+        }
         struct cap *cap = &caps[count];
         *cap = (struct cap){.clause = spurity_rules_clause(j->rules, i)};
         spurity_clause_facts_of(cap->clause, &cap->facts);
@@ -317,6 +325,7 @@ static spurity_status judge_power(struct judging *j, bool *any, spurity_error *e
     if (!caps)
         return spurity_report_memory(error);
     split_stations(&all);
+    j->worlds.cut = j->worlds.cut || all.cut;
     spurity_status status = judge_all_caps(j, &all, caps, any, error);
     free(caps);
     return status;
@@ -443,26 +452,25 @@ static spurity_status judge_channel(struct judging *j, const spurity_clause *cla
 spurity_status spurity_verdict_judge_power(struct judging *j, bool *has_clause, spurity_error *error)
 {
     spurity_status status = judge_power(j, has_clause, error);
+    size_t first = j->verdict->judgement_count;
     for (size_t i = 0; i < spurity_rules_clause_count(j->rules) && !status; i++) {
         const spurity_clause *clause = spurity_rules_clause(j->rules, i);
         spurity_clause_facts facts;
-        char needs[128] = "";
+        bool binds[WORLDS_MAX];
+        char needs[160];
         spurity_clause_facts_of(clause, &facts);
         if (strcmp(facts.group, "power") ||
             (facts.quantity != SPURITY_QUANTITY_BAND && facts.quantity != SPURITY_QUANTITY_CHANNEL))
             continue;
-        spurity_applies applies = spurity_clause_applies(clause, &j->worlds.items[0], NULL, 0, needs, sizeof needs);
-        if (applies == SPURITY_APPLIES_NO)
-            continue;
-        *has_clause = true;
-        if (applies == SPURITY_APPLIES_UNKNOWN)
+        size_t bound = spurity_verdict_bound_worlds(j, clause, binds, needs, sizeof needs);
+        *has_clause = *has_clause || bound || needs[0];
+        if (needs[0])
             status = spurity_verdict_ask(j, clause, needs, error);
-        else if (facts.quantity == SPURITY_QUANTITY_BAND)
-            status = judge_band(j, clause, &facts, error);
-        else
-            status = judge_channel(j, clause, &facts, error);
+        if (!status && bound)
+            status = facts.quantity == SPURITY_QUANTITY_BAND ? judge_band(j, clause, &facts, error)
+                                                             : judge_channel(j, clause, &facts, error);
     }
-    return status;
+    return status ? status : spurity_verdict_settle_worlds(j, first, error);
 }
 
 spurity_status spurity_verdict_judge_unmeasured(struct judging *j, unsigned group, bool *has_clause,

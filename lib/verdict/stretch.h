@@ -42,7 +42,8 @@ struct walk {
     double nearest_hz, nearest_rbw, nearest_bandwidth; /* 0: a line was asked for */
     bool any;
     /* the line asked for last, and whether it is an emission of its own */
-    const spurity_line *asked;
+    int asked_file;
+    long asked_line;
     bool asked_listed;
 };
 
