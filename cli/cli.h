@@ -230,7 +230,7 @@ char *spurity_cli_format_time(char *text, size_t size, double seconds);    /* "1
 const char *spurity_cli_nearest(const char *word, const char *(*name)(const void *list, size_t index), const void *list,
                                 size_t count); /* NULL when nothing is near */
 
-/** Progress on a terminal after one second; stops at SIGINT or SIGTERM. */
+/** Progress on a terminal after one second; stops at SIGINT, SIGTERM or SIGHUP. */
 typedef struct spurity_cli_progress {
     spurity_watch watch; /* give its address to the library */
     double started, shown;

@@ -95,7 +95,9 @@ static spurity_status prepare(job *run, spurity_error *error)
         return error->status;
     if (settings->shared.chain == SPURITY_CHAIN_UNSTATED)
         return SPURITY_OK;
-    return spurity_cli_chain_build(&settings->shared, run->notes, &run->progress.watch, &run->chain, error);
+    spurity_status status =
+        spurity_cli_chain_build(&settings->shared, run->notes, &run->progress.watch, &run->chain, error);
+    return !status && spurity_notes_lost(run->notes) ? spurity_report_memory(error) : status;
 }
 
 static spurity_status work(job *run, spurity_error *error)

@@ -109,12 +109,18 @@ static spurity_status load_builtin(const char *id, spurity_rules **rules, spurit
     return spurity_reportf(error, SPURITY_INVALID, nowhere, allowed, advice, "rules '%.60s'", id);
 }
 
+/* No file of that name is the caller's mistake; no room to open it is not. */
+static spurity_status status_of(int number)
+{
+    return number == ENOMEM || number == EMFILE || number == ENFILE || number == EIO ? SPURITY_SYSTEM : SPURITY_INVALID;
+}
+
 static spurity_status load_file(const char *path, spurity_rules **rules, spurity_error *error)
 {
     spurity_place at = {.file = path};
     FILE *file = fopen(path, "rb");
     if (!file)
-        return spurity_reportf(error, SPURITY_INVALID, at, "a readable rule file", NULL, "'%s'", strerror(errno));
+        return spurity_reportf(error, status_of(errno), at, "a readable rule file", NULL, "'%s'", strerror(errno));
     spurity_status status = SPURITY_OK;
     char *yaml = malloc(RULES_BYTES_MOST + 1); /* one more: tells a file that is too long */
     size_t size = yaml ? fread(yaml, 1, RULES_BYTES_MOST + 1, file) : 0;
