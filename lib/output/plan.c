@@ -644,37 +644,12 @@ static void write_notes(sheet *at)
     }
 }
 
-/* What the command line takes for granted. */
-static void write_check_notes(sheet *at)
-{
-    bool filtered = false;
-    for (size_t i = 0; i < at->report->check_count; i++)
-        filtered = filtered || strstr(at->report->check[i], "filter-loss.csv");
-    if (spurity_plan_sweep_count(at->plan))
-        spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2,
-                            "where a file does not tell its RBW or detector, they follow its name: "
-                            "carrier.csv,rbw=1k,detector=average");
-    if (spurity_plan_capture_count(at->plan))
-        spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2,
-                            "where a recording does not tell its full scale, --full-scale does, or full-scale= after "
-                            "its name");
-    if (filtered)
-        spurity_page_styled(
-            &at->page, SPURITY_STYLE_QUIET, 2,
-            "filter-loss.csv is the filter's loss by frequency; without a filter leave it out, and take "
-            "the same again with 10 and 20 dB more pad");
-}
-
 /* Can be copied into a shell as it stands: continued lines end in a backslash. */
-static void write_check(sheet *at)
+static void write_line(sheet *at, const char *const *words, size_t count)
 {
     size_t column = 0;
-    if (!at->report->check_count)
-        return;
-    spurity_page_heading(&at->page, "afterwards");
-    for (size_t i = 0; i < at->report->check_count; i++) {
-        const char *word = at->report->check[i];
-        size_t taken = spurity_characters(word);
+    for (size_t i = 0; i < count; i++) {
+        size_t taken = spurity_characters(words[i]);
         if (i && column + 1 + taken + 2 > at->page.columns) {
             spurity_buffer_text(&at->page.out, " \\\n    ");
             column = 4;
@@ -682,11 +657,25 @@ static void write_check(sheet *at)
             spurity_buffer_text(&at->page.out, i ? " " : "  ");
             column += i ? 1 : 2;
         }
-        spurity_buffer_text(&at->page.out, word);
+        spurity_buffer_text(&at->page.out, words[i]);
         column += taken;
     }
     spurity_buffer_text(&at->page.out, "\n");
-    write_check_notes(at);
+}
+
+static void write_check(sheet *at)
+{
+    if (!at->report->check_count)
+        return;
+    spurity_page_heading(&at->page, "afterwards");
+    write_line(at, at->report->check, at->report->check_count);
+    for (size_t i = 0; spurity_output_plan_hint(at->report, i); i++)
+        spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2, spurity_output_plan_hint(at->report, i));
+    if (!at->report->keyed_count)
+        return;
+    spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2,
+                        "where the files do not tell their RBW and detector, this line does:");
+    write_line(at, at->report->keyed, at->report->keyed_count);
 }
 
 static void write_cautions(sheet *at)
