@@ -144,6 +144,19 @@ static void warn_of_missing(sheet *at, const spurity_plan_attenuator *one, size_
     warn(at, words);
 }
 
+/* What nobody said of a pad leaves open whether it burns. */
+static void tell_unknown(sheet *at, const spurity_plan_attenuator *one, size_t index)
+{
+    char words[300], name[120];
+    name_of(one, index, name, sizeof name);
+    bool rating = !strcmp(one->name, "pad") && isnan(one->rating_w);
+    if (!rating && !isnan(one->db))
+        return;
+    snprintf(words, sizeof words, "not known: the %s of %s was not said", rating ? "rating" : "loss at the carrier",
+             name);
+    spurity_page_styled(&at->page, SPURITY_STYLE_OPEN, 2, words);
+}
+
 static void write_harm(sheet *at)
 {
     char words[400], first[64], second[64], third[64];
@@ -171,6 +184,8 @@ static void write_harm(sheet *at)
     for (size_t i = 0; i < count; i++)
         if (spurity_plan_attenuator_at(at->plan, i)->missing_harms)
             warn_of_missing(at, spurity_plan_attenuator_at(at->plan, i), i);
+    for (size_t i = 0; i < count; i++)
+        tell_unknown(at, spurity_plan_attenuator_at(at->plan, i), i);
     if (at->page.out.size == before)
         spurity_page_indented(&at->page, 2,
                               isfinite(headroom) ? "nothing, with this chain as it stands and with any one part of it "
@@ -231,7 +246,20 @@ static void write_between(sheet *at, const spurity_plan_attenuator *one)
         spurity_page_style(&at->page, "0");
 }
 
-/* What is wanted beyond what is there need not be for safety: the instrument's own harmonics want it too. */
+/* Safe is not yet linear. */
+static void write_more(sheet *at)
+{
+    char words[300], more[48], there[48];
+    if (!(at->figures.more_pad_db > 0))
+        return;
+    snprintf(
+        words, sizeof words,
+        "%s more pad would keep the instrument linear: at %s expect it to compress and to add harmonics of its own",
+        decibels(more, sizeof more, at->figures.more_pad_db),
+        level(there, sizeof there, at->figures.level_at_instrument_dbm));
+    spurity_page_styled(&at->page, SPURITY_STYLE_OPEN, 2, words);
+}
+
 static void write_needed(sheet *at)
 {
     char words[300], needed[48], there[48];
@@ -239,13 +267,10 @@ static void write_needed(sheet *at)
         return;
     decibels(needed, sizeof needed, at->figures.attenuation_db);
     decibels(there, sizeof there, at->figures.pad_db);
-    bool less = at->figures.pad_db < at->figures.attenuation_db;
-    bool safe = less && spurity_plan_outcome_of(at->plan) == SPURITY_PLAN_READY;
     if (!isfinite(at->figures.pad_db))
         snprintf(words, sizeof words, "%s is needed at the carrier", needed);
     else
-        snprintf(words, sizeof words, "%s is %s at the carrier, %s is there%s", needed, safe ? "wanted" : "needed",
-                 there, safe ? ": nothing is harmed, but the instrument adds harmonics of its own (below)" : "");
+        snprintf(words, sizeof words, "%s is needed at the carrier, %s is there", needed, there);
     spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2, words);
 }
 
@@ -274,6 +299,7 @@ static void write_ladder(sheet *at)
         snprintf(words, sizeof words, "the instrument; what it stands is not said");
     write_rung(at, spurity_watts_from_dbm(at->figures.level_at_instrument_dbm), "\u2534", words);
     write_needed(at);
+    write_more(at);
 }
 
 /* ---- what to sweep ---------------------------------------------------------------------------------------------- */

@@ -93,7 +93,7 @@ static spurity_status see_mask(struct planning *p, const struct plan_candidate *
                  "less noise",
                  -item->margin_db);
     if (!item->shown)
-        spurity_plan_block(p, "%s: a pass could not be shown there: %s", item->what, item->advice);
+        spurity_plan_fall_short(p, true);
     return SPURITY_OK;
 }
 
@@ -185,13 +185,42 @@ static spurity_status sweep_occupied(struct planning *p, const struct mask_sweep
     return put(p, &one, "set modulated: its occupied bandwidth, in an RBW of a thirtieth of it or less");
 }
 
+/* No captures are planned for masks: said, so that nobody takes the plan for whole. */
+static spurity_status tell_no_captures(struct planning *p)
+{
+    if (!p->mask_count && isnan(occupied_limit(p)))
+        return SPURITY_OK;
+    spurity_plan_visibility *item = spurity_plan_add_visibility(p);
+    if (!item)
+        return SPURITY_SYSTEM;
+    *item = (spurity_plan_visibility){.frequency_hz = p->f0,
+                                      .from_hz = p->f0,
+                                      .to_hz = p->f0,
+
+                                      .rules = p->mask_count ? p->masks[0].rules : 0,
+                                      .clause = p->mask_count ? p->masks[0].clause : NULL,
+                                      .limit_dbm = (double)NAN,
+                                      .rbw_hz = (double)NAN,
+                                      .floor_dbm = (double)NAN,
+                                      .bound_dbm = (double)NAN,
+                                      .margin_db = (double)NAN};
+    snprintf(
+        item->advice, sizeof item->advice,
+        "captures of the modulated set are not planned: plan its masks for a swept instrument (without --rate), or "
+        "leave them out (--only emissions,power)");
+    spurity_plan_block(p, "%s: %s", item->what, item->advice);
+    return SPURITY_OK;
+}
+
 spurity_status spurity_plan_masks(struct planning *p)
 {
     struct mask_sweep sweeps[GROUPS_MOST];
     size_t count = 0;
     spurity_status status = SPURITY_OK;
-    if (!(p->asked & SPURITY_GROUP_MASK) || !isnan(p->question->rate_hz))
+    if (!(p->asked & SPURITY_GROUP_MASK))
         return SPURITY_OK;
+    if (!isnan(p->question->rate_hz))
+        return tell_no_captures(p);
     for (size_t i = 0; i < p->mask_count && !status; i++)
         status = look_at(p, &p->masks[i], sweeps, &count);
     for (size_t i = 0; i < count && !status; i++)
