@@ -57,6 +57,7 @@ struct spurity_recording {
     spurity_recording_facts facts; /* starts with NaN and "" */
     size_t finding_count, finding_room;
     spurity_finding *findings;
+    bool finding_lost; /* memory was out */
 };
 
 /** The next bytes after the head (after the last pull): *got <= room, 0 at the end.  SYSTEM when reading fails. */

@@ -63,6 +63,7 @@ struct walk {
     const spurity_clause_facts *facts;
     const bool *binds;
     double middle_hz, middle_open_hz; /* of the carrier */
+    double assigned_hz;               /* where it should be, as far as that is known */
     double centre_hz, centre_doubt_hz, reference_hz;
     bool wants_peak, voice;
     spurity_band_trace traces[TRACES_MAX];
@@ -248,11 +249,22 @@ static double slope_db(const struct walk *walk, const spurity_conditions *world,
     return most;
 }
 
-/* A world with the carrier where its middle is: read apart, its strongest line need not be. */
+/* Where a mask stands that no channel places: about the frequency the set should be on, as told, which a frequency
+ * error is counted from too; else about the carrier's middle. */
+static double assigned_hz(const struct judging *j, double middle_hz)
+{
+    double told = j->point->carrier_hz, authorised = (double)NAN;
+    if (isnan(told) || spurity_rules_channel(j->rules, middle_hz, NULL) != SPURITY_CHANNEL_NO_TABLE)
+        return middle_hz;
+    spurity_rules_bandwidth(j->rules, &j->worlds.items[0], &authorised);
+    return fabs(told - middle_hz) <= authorised / 2 ? told : middle_hz;
+}
+
+/* A world with the carrier where it should be, or where its middle is: read apart, its strongest line need not be. */
 static spurity_conditions world_of(const struct walk *walk, size_t index)
 {
     spurity_conditions world = walk->j->worlds.items[index];
-    world.carrier_hz = walk->middle_hz;
+    world.carrier_hz = walk->assigned_hz;
     return world;
 }
 
@@ -668,8 +680,9 @@ spurity_status spurity_verdict_judge_mask(struct judging *j, const spurity_claus
     size_t index = j->verdict->judgement_count - 1;
     *walk = (struct walk){.j = j, .clause = clause, .facts = facts, .binds = binds};
     spurity_verdict_middle(j, &walk->middle_hz, &walk->middle_open_hz);
+    walk->assigned_hz = assigned_hz(j, walk->middle_hz);
     spurity_conditions world = world_of(walk, first);
-    walk->centre_hz = walk->middle_hz;
+    walk->centre_hz = walk->assigned_hz;
     spurity_clause_centre(clause, &world, &walk->centre_hz);
     walk->centre_doubt_hz = centre_doubt(walk);
     walk->reference_hz = reference_bandwidth(walk, j->carrier->frequency_hz);

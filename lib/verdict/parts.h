@@ -107,8 +107,9 @@ const char *spurity_verdict_open_reason(const struct judging *j);
 spurity_outcome spurity_verdict_combine(const spurity_outcome *outcomes, size_t count);
 /* emissions.c, stretch.c, power.c: judge one group of one rule set; tell whether the rules have a clause for it */
 spurity_status spurity_verdict_judge_emissions(struct judging *j, bool *has_clause, spurity_error *error);
+/** *reached becomes true where the clause holds somewhere in the range to be shown. */
 spurity_status spurity_verdict_judge_stretches(struct judging *j, const spurity_clause *clause, const bool *binds,
-                                               spurity_error *error);
+                                               bool *reached, spurity_error *error);
 spurity_status spurity_verdict_judge_power(struct judging *j, bool *has_clause, spurity_error *error);
 spurity_status spurity_verdict_judge_unmeasured(struct judging *j, unsigned group, bool *has_clause,
                                                 spurity_error *error);

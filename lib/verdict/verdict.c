@@ -316,6 +316,8 @@ spurity_status spurity_judge(spurity_measurement *measurement, const spurity_rul
     }
     if (!status)
         status = spurity_verdict_compare_rules(v, measurement, error);
+    if (!status && spurity_notes_lost(spurity_measurement_notes_view(measurement)))
+        status = spurity_report_memory(error);
     if (status) {
         spurity_verdict_free(v);
     } else {
