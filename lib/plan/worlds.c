@@ -41,8 +41,8 @@ static struct values power_values(const struct planning *p, const spurity_rules 
     put(&values, low);
     put(&values, sqrt(low * high));
     if (low == high) {
-        low *= spurity_ratio_from_db(-p->point->uncertainty_dbm);
-        high *= spurity_ratio_from_db(p->point->uncertainty_dbm);
+        low *= spurity_ratio_from_db(-spurity_test_point_meter_expanded(p->point));
+        high *= spurity_ratio_from_db(spurity_test_point_meter_expanded(p->point));
     }
     for (size_t c = 0; c < spurity_rules_clause_count(rules); c++) {
         double steps[8];

@@ -110,8 +110,8 @@ SPURITY_API const spurity_clause *spurity_verdict_told(const spurity_verdict *ve
 SPURITY_API bool spurity_verdict_strictest(const spurity_verdict *verdict, size_t emission, size_t *judgement,
                                            double *limit_dbm);
 
-/** Strictest allowed level at `hz` over all rule sets and every condition left open, dBm, for the picture.  False where
- * no clause sets a figure. */
+/** Strictest allowed level at `hz` over all rule sets, every condition left open and the groups asked (emissions,
+ * mask), dBm in the clause's reference bandwidth, for the picture.  False where no clause sets a figure. */
 SPURITY_API bool spurity_verdict_limit(const spurity_verdict *verdict, double hz, double *dbm);
 
 #ifdef __cplusplus
