@@ -246,10 +246,11 @@ static void say_reading(struct draw *draw, struct invented_bench *bench, double 
     static const int looks[] = {8, 16, 32, 64};
     double u = draw->u[Q_SNR];
     struct bench_sweep *harmonic = &bench->sweeps[1];
-    *snr_db = 45;
+    *snr_db = 50;
     if (bench->family == FAMILY_NOISE || bench->family == FAMILY_WHOLE) {
         *snr_db = 8 + 12 * u;
         harmonic->averages = looks[next_bits(&draw->state) % 4];
+        harmonic->step_hz = 4e3; /* readings of a sweep as fast as its filter lets it are nearly independent then */
     }
     if (bench->family == FAMILY_DETECTORS) {
         static const enum reading readings[] = {READ_SAMPLE, READ_LOG, READ_PEAK, READ_HOLD};
@@ -327,9 +328,9 @@ void draw_next(struct draw *draw, struct invented_bench *bench)
     *bench = (struct invented_bench){.family = draw->family};
     say_family(bench);
     for (int i = 0; i < BENCH_SWEEPS; i++)
-        bench->sweeps[i] = (struct bench_sweep){.rbw_hz = 10e3, .step_hz = 5e3, .averages = 16};
+        bench->sweeps[i] = (struct bench_sweep){.rbw_hz = 10e3, .step_hz = 2.5e3, .averages = 16};
     say_reading(draw, bench, &snr_db);
-    bench->carrier_hz = 146.94e6 + 5e3 * (draw->u[Q_PLACE] - 0.5);
+    bench->carrier_hz = 146.94e6 + 10e3 * (draw->u[Q_PLACE] - 0.5);
     bench->harmonic_hz = 2 * bench->carrier_hz;
     for (int i = 0; i < BENCH_SWEEPS; i++) {
         struct bench_sweep *sweep = &bench->sweeps[i];

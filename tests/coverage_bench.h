@@ -28,7 +28,7 @@ struct figure {
 
 enum reading { READ_AVERAGE, READ_SAMPLE, READ_LOG, READ_PEAK, READ_HOLD };
 
-enum { SWEEP_POINTS = 81, BENCH_SWEEPS = 2 };
+enum { SWEEP_POINTS = 61, BENCH_SWEEPS = 2 };
 struct bench_sweep {
     double start_hz, step_hz, rbw_hz;
     enum reading detector;

@@ -96,11 +96,40 @@ static void write_sweep(const struct bench_sweep *sweep, const char *path)
     assert_int_equal(fclose(file), 0);
 }
 
-static void tell_figures(const struct invented_bench *bench, spurity_test_point *point, spurity_budget *budget)
+static void tell_figure(spurity_budget *budget, spurity_term term, const struct figure *figure)
 {
-    (void)budget;
-    point->uncertainty_dbm = bench->lump_dbm;
-    point->uncertainty_dbc = bench->lump_dbc;
+    static const spurity_distribution distributions[] = {SPURITY_NORMAL, SPURITY_RECTANGULAR, SPURITY_TRIANGULAR};
+    budget->terms[term] = (spurity_budget_term){distributions[figure->shape], figure->db, true};
+}
+
+static void tell_figures(const struct invented_bench *bench, struct told *told)
+{
+    spurity_budget *budget = &told->budget;
+    if (bench->lump_dbm > 0) {
+        told->point.uncertainty_dbm = bench->lump_dbm;
+        told->point.uncertainty_dbc = bench->lump_dbc;
+        return;
+    }
+    static const struct figure none;
+    spurity_budget_init(budget);
+    for (int i = 0; i < SPURITY_TERMS; i++)
+        tell_figure(budget, (spurity_term)i, &none);
+    tell_figure(budget, SPURITY_TERM_AMPLITUDE, &bench->amplitude);
+    tell_figure(budget, SPURITY_TERM_RESPONSE, &bench->response);
+    tell_figure(budget, SPURITY_TERM_ATTENUATOR, &bench->attenuator);
+    tell_figure(budget, SPURITY_TERM_RBW_SWITCHING, &bench->switching);
+    tell_figure(budget, SPURITY_TERM_RESOLUTION, &bench->resolution);
+    tell_figure(budget, SPURITY_TERM_INTERPOLATION, &bench->interpolation);
+    tell_figure(budget, SPURITY_TERM_REPEATABILITY, &bench->repeatability);
+    tell_figure(budget, SPURITY_TERM_LINEARITY, &bench->linearity);
+    budget->linearity_most_db = bench->linearity_most_db;
+    budget->set_reflection = bench->set_gamma;
+    budget->chain_reflection = bench->pad_gamma;
+    budget->instrument_reflection = bench->input_gamma;
+    budget->terms[SPURITY_TERM_SET_MISMATCH].distribution = SPURITY_ARCSINE;
+    budget->terms[SPURITY_TERM_INSTRUMENT_MISMATCH].distribution = SPURITY_ARCSINE;
+    budget->terms[SPURITY_TERM_THROUGH_MISMATCH].distribution = SPURITY_ARCSINE;
+    spurity_test_point_use_budget(&told->point, budget);
 }
 
 static spurity_detector detector_of(enum reading reading)
@@ -121,9 +150,9 @@ static void tell(const struct invented_bench *bench, struct told *told)
     told->point.uncertainty_assumed = false;
     told->point.only = SPURITY_GROUP_EMISSIONS;
     told->point.harmonics = 2;
-    told->point.range_from_hz = 140e6;
-    told->point.range_to_hz = 300e6;
-    tell_figures(bench, &told->point, &told->budget);
+    told->point.range_from_hz = bench->harmonic_hz - 20e3;
+    told->point.range_to_hz = bench->harmonic_hz + 20e3;
+    tell_figures(bench, told);
     for (int i = 0; i < BENCH_SWEEPS; i++) {
         const struct bench_sweep *sweep = &bench->sweeps[i];
         spurity_source *source = &told->sources[i];
