@@ -185,24 +185,6 @@ struct claim {
     double read, truth, low_db, high_db, up_db, down_db;
 };
 
-static void one_side(spurity_uncertainty *list, double side_db)
-{
-    if (side_db > 0)
-        spurity_uncertainty_add(list, "reading, one side", SPURITY_ONE_SIDED, side_db, 1);
-}
-
-static void bound(struct claim *claim, const spurity_uncertainty *list, double read_low_db, double read_high_db)
-{
-    spurity_uncertainty up = *list, down = *list;
-    double other;
-    one_side(&up, read_low_db);
-    one_side(&down, read_high_db);
-    claim->up_db = spurity_uncertainty_expanded(&up);
-    claim->down_db = spurity_uncertainty_expanded(&down);
-    assert_true(spurity_uncertainty_interval(&up, 0.95, &other, &claim->high_db));
-    assert_true(spurity_uncertainty_interval(&down, 0.95, &claim->low_db, &other));
-}
-
 static void count_claim(struct tally *tally, enum level level, const struct claim *claim)
 {
     double error = claim->truth - claim->read;
@@ -245,9 +227,16 @@ static void try_bench(const struct invented_bench *bench, const spurity_rules *r
                                    {.read = harmonic->level_dbc, .truth = TRUE_HARMONIC_DBM - TRUE_CARRIER_DBM}};
     tally->benches++;
     tally->unseen += !harmonic->seen;
-    bound(&claims[0], &carrier->uncertainty, carrier->read_low_db, carrier->read_high_db);
-    bound(&claims[1], &harmonic->uncertainty_dbm, harmonic->read_low_db, harmonic->read_high_db);
-    bound(&claims[2], &harmonic->uncertainty_dbc, harmonic->ratio_low_db, harmonic->ratio_high_db);
+    bool good = spurity_carrier_interval(carrier, 0.95, &claims[0].low_db, &claims[0].high_db);
+    claims[0].up_db = claims[0].down_db = spurity_uncertainty_expanded(&carrier->uncertainty);
+    for (int i = 1; i < LEVELS; i++) {
+        struct claim *claim = &claims[i];
+        bool ratio = i == LEVEL_RATIO;
+        good = spurity_emission_interval(harmonic, ratio, 0.95, &claim->low_db, &claim->high_db) && good;
+        claim->up_db = spurity_emission_expanded(harmonic, ratio, true);
+        claim->down_db = spurity_emission_expanded(harmonic, ratio, false);
+    }
+    assert_true(good);
     for (int i = 0; i < LEVELS; i++)
         count_claim(tally, (enum level)i, &claims[i]);
     assert_ok(spurity_judge(m, &rules, 1, NULL, &verdict, &error), &error);
