@@ -30,6 +30,12 @@ json_t *spurity_value_text_or_null(const char *text);
 /** Settings as an object, {name: {value, from}}; NULL when memory is out. */
 json_t *spurity_value_settings(const spurity_setting *settings, size_t count);
 
+/* ---- clauses (clauses.c) --------------------------------------------------------------------------------- */
+
+/** The clauses a rule set's judgements, gaps and words are from, in the order of the rule file, with citation, words,
+ * edition and status; NULL when memory is out. */
+json_t *spurity_clauses_met(const spurity_verdict *verdict, size_t rules);
+
 /* ---- schema (schema.c): the subset of JSON Schema 2020-12 that the schema of a result uses --------------- */
 
 /** First fault of a document against the embedded schema: INVALID with its path. */

@@ -78,11 +78,15 @@ struct meeting {
     double measured, limit, margin, uncertainty;
     bool ratio; /* dBc */
     const spurity_limit *leaf;
+    const spurity_conditions *world; /* in which it was met */
+    double hz;                       /* and where */
 };
 
 /* tree.c */
 struct meeting spurity_verdict_meet(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
                                     const struct level *level, bool simple);
+/** Writes the leaf that bound in words into `binding`, and the sum behind its figure into the row. */
+void spurity_verdict_name_leaf(const struct meeting *meeting, char *binding, size_t size, spurity_judgement *row);
 /* worlds.c */
 void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds);
 /** Outcome over all worlds: passes throughout, fails throughout, else not shown. */
