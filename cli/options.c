@@ -158,6 +158,8 @@ const spurity_cli_option spurity_cli_options[] = {
      spurity_cli_set_text, SETTING(session), NULL},
     {"plot", "FILE", "the picture: .svg, .png or .pdf", RESULT, MEASURING | R, SPURITY_CLI_QUIET, spurity_cli_set_plot,
      SETTING(plot), NULL},
+    {"report", "FILE", "one page for the file, whole in itself (HTML); inputs are hashed for it", RESULT, MEASURING,
+     SPURITY_CLI_QUIET, spurity_cli_set_report, SETTING(report), NULL},
     {"hash", NULL,
      "SHA-256 of captures over 64 MiB too (what is smaller always has it), and a recording's own is checked", RESULT,
      FILES, SPURITY_CLI_QUIET, spurity_cli_set_flag, SETTING(hash), NULL},
