@@ -40,10 +40,10 @@ spurity_status spurity_output_report(const spurity_result *result, spurity_bytes
     write_start(&at);
     spurity_paper_head(&at);
     spurity_paper_carrier(&at);
+    spurity_paper_not_shown(&at);
     status = spurity_paper_picture(&at, error);
     if (!status) {
         spurity_paper_judged(&at);
-        spurity_paper_not_shown(&at);
         spurity_paper_told(&at);
         spurity_paper_budgets(&at);
         spurity_paper_assumed(&at);

@@ -93,6 +93,23 @@ static void write_suppression_sum(spurity_paper *at, const spurity_shown_judgeme
     spurity_buffer_text(&at->out, "</small>");
 }
 
+/* The sum in true signs: " x " times, "-" before a figure or alone less. */
+static void write_work(spurity_paper *at, const char *work)
+{
+    char words[400];
+    size_t used = 0;
+    for (; *work && used + 4 < sizeof words; work++) {
+        bool times = !strncmp(work, " x ", 3);
+        bool less = *work == '-' && (work[1] == ' ' || (work[1] >= '0' && work[1] <= '9'));
+        used += (size_t)snprintf(words + used, sizeof words - used, "%s", times ? " \u00d7" : less ? "\u2212" : "");
+        if (!times && !less)
+            words[used++] = *work;
+        work += times; /* its letter; the blank behind it follows */
+    }
+    words[used] = '\0';
+    spurity_html_foreign(&at->out, words);
+}
+
 static void write_limit(spurity_paper *at, size_t index)
 {
     const spurity_shown_judgement *one = &at->shown.judgements[index];
@@ -106,7 +123,7 @@ static void write_limit(spurity_paper *at, size_t index)
     spurity_html_small(&at->out, one->binding);
     if (work[0]) {
         small_open(at, "sum");
-        spurity_html_foreign(&at->out, work);
+        write_work(at, work);
         spurity_buffer_text(&at->out, "</small>");
     }
     write_suppression_sum(at, one);
