@@ -29,10 +29,16 @@ static bool same(double a, double b)
     return fabs(a - b) < 1e-2; /* Hz */
 }
 
+static bool same_group(const spurity_allowed *a, const spurity_allowed *b)
+{
+    return a->clause == b->clause && a->leaf == b->leaf && a->open == b->open;
+}
+
 static bool same_row(const spurity_allowed *a, const spurity_allowed *b)
 {
-    return a->clause == b->clause && a->leaf == b->leaf && same(a->from_hz, b->from_hz) && same(a->to_hz, b->to_hz) &&
-           !(fabs(a->from_dbm - b->from_dbm) > 1e-6) && !(fabs(a->to_dbm - b->to_dbm) > 1e-6);
+    return a->clause == b->clause && a->leaf == b->leaf && a->open == b->open && same(a->from_hz, b->from_hz) &&
+           same(a->to_hz, b->to_hz) && !(fabs(a->from_dbm - b->from_dbm) > 1e-6) &&
+           !(fabs(a->to_dbm - b->to_dbm) > 1e-6);
 }
 
 /** Whether every case has this row. */
@@ -62,8 +68,8 @@ static const spurity_allowed *mirror_of(const spurity_allowed_case *one, const s
 {
     for (size_t i = 0; i < one->row_count; i++) {
         const spurity_allowed *other = &one->rows[i];
-        if (other->clause == row->clause && other->leaf == row->leaf && other->from_hz >= centre &&
-            same(other->from_hz - centre, centre - row->to_hz) && same(other->to_hz - centre, centre - row->from_hz))
+        if (same_group(other, row) && other->from_hz >= centre && same(other->from_hz - centre, centre - row->to_hz) &&
+            same(other->to_hz - centre, centre - row->from_hz))
             return other;
     }
     return NULL;
@@ -173,13 +179,14 @@ static void print_line(const struct table *table, const struct line *line)
 }
 
 /** The line of the limit that decides, as the heading of its stretches. */
-static void print_binding(const spurity_allowed *row)
+static void print_binding(const struct table *table, const spurity_allowed *row)
 {
     char leaf[240], words[500];
     spurity_clause_facts facts;
     printf("  ");
     if (!row->clause) {
-        printf("no clause that binds sets a figure\n");
+        snprintf(words, sizeof words, "open: %s decides", spurity_allowance_needs(table->allowance));
+        spurity_cli_wrap(row->open ? words : "no clause that binds sets a figure", 6);
         return;
     }
     spurity_clause_facts_of(row->clause, &facts);
@@ -207,11 +214,6 @@ static int harmonic_of(const struct table *table, const spurity_allowed *row)
     bool around = order >= 2.0 && order < 1e6 && row->from_hz <= order * table->carrier_hz &&
                   row->to_hz - row->from_hz < table->carrier_hz / 4;
     return around ? (int)order : 0;
-}
-
-static bool same_group(const spurity_allowed *a, const spurity_allowed *b)
-{
-    return a->clause == b->clause && a->leaf == b->leaf;
 }
 
 /** Whether two stretches of a group say the same levels in the same bandwidth. */
@@ -273,7 +275,7 @@ static void print_lines(struct table *table, bool with_figure)
     for (const struct line *nearest = nearest_line(table, with_figure); nearest;
          nearest = nearest_line(table, with_figure)) {
         const spurity_allowed *row = nearest->row;
-        print_binding(row);
+        print_binding(table, row);
         for (size_t i = 0, last = 0; i < table->count; i++) {
             struct line *line = &table->lines[i];
             if (line->told || !same_group(line->row, row))
@@ -298,7 +300,7 @@ static void print_heading(const spurity_allowance *allowance)
     printf("\nAllowed at the antenna terminal, %s to %s\n", spurity_format_frequency(from, sizeof from, from_hz, 6),
            spurity_format_frequency(to, sizeof to, to_hz, 6));
     if (*needs) {
-        snprintf(line, sizeof line, "Not in here, as it is open: what depends on %s.", needs);
+        snprintf(line, sizeof line, "Not all is in here: something depends on %s.", needs);
         spurity_cli_wrap(line, 0);
     }
 }

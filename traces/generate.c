@@ -9,6 +9,7 @@
  * Physics (what is left out: README.md beside this file):
  *   Gaussian resolution filter of 3 dB width B:     |H(d)|^2 = 2^-(2 d / B)^2,              noise bandwidth 1.0645 B
  *   four synchronously tuned poles:                 |H(d)|^2 = (1 + (2^(1/4)-1) (2 d / B)^2)^-4,            1.1285 B
+ *   frequency modulation by a tone of f, deviation D: lines of J_n(D / f) at n f, the n-th Bessel function,
  *   phase noise, carrier to density at distance d:  far + at_10k (10 kHz / max(d, 1 kHz))^2
  *   the reading is the power of (lines of random phase + complex Gaussian noise) in the filter.
  * Noise bandwidths: the integrals of the two responses over d, sqrt(pi / ln 2) / 2 and 5 pi / (32 sqrt(2^(1/4)-1)).
@@ -118,7 +119,13 @@ static double true_loss_db(const struct bench *bench, double hz)
 int lines_of(const struct transmitter *set, struct line *lines)
 {
     int count = 0;
-    lines[count++] = (struct line){set->carrier_hz, set->power_dbm};
+    for (int n = -SIDEBANDS; n <= SIDEBANDS; n++) {
+        double index = set->tone_hz > 0.0 ? set->deviation_hz / set->tone_hz : 0.0, part = fabs(jn(abs(n), index));
+        if (n == 0)
+            lines[count++] = (struct line){set->carrier_hz, set->power_dbm + 20.0 * log10(part)};
+        else if (part > 1e-7)
+            lines[count++] = (struct line){set->carrier_hz + n * set->tone_hz, set->power_dbm + 20.0 * log10(part)};
+    }
     for (int n = 2; n <= 10; n++)
         if (set->harmonic_dbc[n - 2] < 0.0)
             lines[count++] = (struct line){n * set->carrier_hz, set->power_dbm + set->harmonic_dbc[n - 2]};
@@ -321,6 +328,17 @@ const struct transmitter personal_radio = {.words =
                                            .phase_noise_10k = -104.0,
                                            .phase_noise_far = -150.0};
 
+/* Opened further than its channel in the narrower of the two services it is sold for. */
+static const struct transmitter personal_radio_tone = {
+    .words = "personal-radio set 2 W on 462.5625 MHz; key down, a tone of 2.5 kHz driven into limiting",
+    .carrier_hz = 462.5632e6,
+    .power_dbm = 32.8,
+    .harmonic_dbc = {-57.0, -63.0, -70.0},
+    .phase_noise_10k = -104.0,
+    .phase_noise_far = -150.0,
+    .tone_hz = 2.5e3,
+    .deviation_hz = 4.3e3};
+
 /* Readings at the instrument's input stay near 0 dBm; its noise is told with 20 dB of input attenuation. */
 static const struct bench pad_40 = {
     .words = "bench: pad 40 dB (50 W; known to 6 GHz)", .loss_db = 40.0, .ripple_db = 0.15, .noise_dbm_hz = -142.0};
@@ -450,6 +468,17 @@ static const struct sweep sweeps[] = {
      {{"Level", PEAK, 1}},
      write_long_preamble,
      1},
+    {"personal-radio-tone.csv",
+     &personal_radio_tone,
+     &pad_40,
+     462.5032e6,
+     462.6232e6,
+     1201,
+     300,
+     GAUSSIAN,
+     {{"Level", POWER_AVERAGE, 10}},
+     write_commented,
+     0},
 };
 
 /* ---- files ------------------------------------------------------------------------------------------ */

@@ -4,7 +4,7 @@
 /* What generate.c (sweeps) and generate_captures.c (captures) share: transmitters, benches, random numbers, files. */
 #include <stddef.h>
 
-enum { LINES_MAX = 13 };
+enum { LINES_MAX = 40, SIDEBANDS = 12 };
 
 struct line {
     double hz; /* absolute */
@@ -17,6 +17,7 @@ struct transmitter {
     double harmonic_dbc[9];                  /* 2nd to 10th; 0 = none */
     struct line others[3];                   /* hz 0 = none */
     double phase_noise_10k, phase_noise_far; /* dBc/Hz */
+    double tone_hz, deviation_hz;            /* of frequency modulation by a tone; 0 = none */
 };
 
 extern const struct transmitter good_hand_held, bad_hand_held, personal_radio;

@@ -209,12 +209,17 @@ static const char *hole_at(const spurity_measurement *m, const spurity_band_trac
 /* Whether points are missing about hz. */
 static bool in_gap(const spurity_segment *view, double hz)
 {
-    size_t above = lower_bound(view, hz);
-    for (size_t i = 0; i < view->gap_count; i++)
-        if (view->gap_before[i] == above)
-            return hz - view->frequency_hz[above - 1] > view->step_hz / 2 &&
-                   view->frequency_hz[above] - hz > view->step_hz / 2;
-    return false;
+    size_t above = lower_bound(view, hz), low = 0, high = view->gap_count;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (view->gap_before[middle] < above)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    if (low == view->gap_count || view->gap_before[low] != above)
+        return false;
+    return hz - view->frequency_hz[above - 1] > view->step_hz / 2 && view->frequency_hz[above] - hz > view->step_hz / 2;
 }
 
 bool spurity_measurement_read_band(const spurity_measurement *measurement, const spurity_band_trace *trace, double hz,

@@ -528,10 +528,31 @@ static double take_line(spurity_measurement *m, const spurity_line *line, int fi
         carrier->read_low_db += clipping.carrier_low_db;
         carrier->trustworthy = carrier->trustworthy && !clipping.blind;
     }
-    spurity_measurement_contributions(m, file, line->frequency_hz, &carrier->uncertainty);
+    spurity_measurement_contributions(m, file, line->frequency_hz, 0, carrier->rbw_hz, &carrier->uncertainty);
+    m->carrier_reading = carrier->uncertainty;
     if (spurity_terminal_trace_is_absolute(spurity_survey_terminal(m->sources[file].survey)))
         carrier->trace_dbm = line->level_db + more;
     return line->level_db + more;
+}
+
+/* The level is the meter's, and by a budget so is its uncertainty.  Where the instrument did not read the carrier, or
+ * not well, ratios are to the meter's reading too. */
+static void take_meter(spurity_measurement *m)
+{
+    spurity_carrier *carrier = &m->carrier;
+    const spurity_test_point *point = m->point;
+    bool read = carrier->seen && carrier->trustworthy;
+    if (read && !point->budget)
+        return; /* one lump is told for levels, whatever read them */
+    carrier->uncertainty = (spurity_uncertainty){0};
+    if (point->budget)
+        spurity_budget_meter(point->budget, &carrier->uncertainty);
+    else
+        spurity_uncertainty_add(&carrier->uncertainty, "power meter", SPURITY_NORMAL, point->uncertainty_dbm / 2, 1);
+    if (read)
+        return;
+    carrier->read_low_db = carrier->read_high_db = 0;
+    m->carrier_reading = carrier->uncertainty;
 }
 
 /* Fills level and power from trace and meter, and what both leave open. */
@@ -551,15 +572,10 @@ static void set_power(spurity_measurement *m)
         carrier->level_dbm = (low_dbm + high_dbm) / 2;
         carrier->source = SPURITY_CARRIER_FROM_METER;
         if (low_dbm == high_dbm) { /* one reading: the bench's uncertainty; a range is taken as the user's word */
-            low_dbm -= point->uncertainty_dbm;
-            high_dbm += point->uncertainty_dbm;
+            low_dbm -= spurity_test_point_meter_expanded(point);
+            high_dbm += spurity_test_point_meter_expanded(point);
         }
-        if (!carrier->seen || !carrier->trustworthy) {
-            carrier->uncertainty = (spurity_uncertainty){0};
-            carrier->read_low_db = carrier->read_high_db = 0;
-            spurity_uncertainty_add(&carrier->uncertainty, "power meter", SPURITY_NORMAL, point->uncertainty_dbm / 2,
-                                    1);
-        }
+        take_meter(m);
     } else if (!isnan(carrier->level_dbm)) {
         double expanded = spurity_uncertainty_expanded(&carrier->uncertainty);
         low_dbm = carrier->level_dbm - expanded - carrier->read_high_db;
@@ -592,7 +608,10 @@ static spurity_status check_meter(spurity_measurement *m, spurity_error *error)
                                "%.1f dBm by trace and chain where --power says %.1f dBm", carrier->trace_dbm,
                                carrier->level_dbm);
     double range = spurity_dbm_from_watts(m->point->power_high_w) - carrier->level_dbm;
-    if (fabs(apart) <= m->point->uncertainty_dbm + range)
+    double allowed = m->point->uncertainty_dbm;
+    if (m->point->budget)
+        allowed = hypot(allowed, spurity_test_point_meter_expanded(m->point));
+    if (fabs(apart) <= allowed + range)
         return SPURITY_OK;
     /* Which of the two is right is not known: what they differ by stays open on its side. */
     m->carrier.meter_low_db = fmax(apart, 0);

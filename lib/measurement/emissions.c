@@ -76,8 +76,10 @@ static void set_level(const spurity_measurement *m, spurity_emission *emission, 
     emission->level_dbm = db + mine->dbm_offset;
     emission->level_dbc = db - mine->carrier_db;
     emission->uncertainty_dbm = (spurity_uncertainty){0};
-    spurity_measurement_contributions(m, file, emission->frequency_hz, &emission->uncertainty_dbm);
-    emission->uncertainty_dbc = spurity_uncertainty_difference(&emission->uncertainty_dbm, &m->carrier.uncertainty);
+    spurity_measurement_contributions(m, file, emission->frequency_hz, -emission->level_dbc, emission->rbw_hz,
+                                      &emission->uncertainty_dbm);
+    emission->uncertainty_dbc = spurity_uncertainty_difference(&emission->uncertainty_dbm, &m->carrier_reading);
+    spurity_measurement_anchor_uncertainty(m, file, &emission->uncertainty_dbm);
     emission->ratio_low_db = emission->read_low_db + m->carrier.read_high_db;
     emission->ratio_high_db = emission->read_high_db + m->carrier.read_low_db;
     if (m->carrier.source == SPURITY_CARRIER_FROM_METER) {

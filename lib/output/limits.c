@@ -104,11 +104,11 @@ static double mask_reach(const spurity_limits *at)
             const spurity_allowed *row = &one->rows[i];
             if (row->clause)
                 spurity_clause_facts_of(row->clause, &facts);
-            if (!row->clause || facts.quantity != SPURITY_QUANTITY_MASK)
-                continue;
             double far = fmax(fabs(row->from_hz - at->carrier_hz), fabs(row->to_hz - at->carrier_hz));
             double near = fmin(fabs(row->from_hz - at->carrier_hz), fabs(row->to_hz - at->carrier_hz));
-            reach = fmax(reach, far < at->carrier_hz / 20 ? far : 3 * near); /* one without an outer end */
+            bool close = far < at->carrier_hz / 20, open = !row->clause && row->open && close;
+            if (open || (row->clause && facts.quantity == SPURITY_QUANTITY_MASK))
+                reach = fmax(reach, close ? far : 3 * near); /* 3: one without an outer end */
         }
     }
     return fmin(reach, at->carrier_hz / 2);

@@ -86,13 +86,21 @@ bool spurity_limits_allowed(const spurity_limits *at, int which, double hz, doub
     return true;
 }
 
-static bool any_case_allows(const spurity_limits *at, double hz)
+/** What stands at a frequency in no case: a figure.  *open: in some case one may be set there. */
+static bool is_free(const spurity_limits *at, double hz, bool *open)
 {
-    double dbm;
-    for (size_t c = 0; c < at->cases; c++)
-        if (spurity_allowance_at(at->allowance, c, hz, &dbm, NULL))
-            return true;
-    return false;
+    *open = false;
+    for (size_t c = 0; c < at->cases; c++) {
+        const spurity_allowed_case *one = spurity_allowance_case(at->allowance, c);
+        for (size_t i = 0; i < one->row_count; i++) {
+            if (!(hz >= one->rows[i].from_hz && hz <= one->rows[i].to_hz))
+                continue;
+            if (one->rows[i].clause)
+                return false;
+            *open |= one->rows[i].open;
+        }
+    }
+    return true;
 }
 
 /* Point `index` of `count` of a stretch, a little inside its ends. */
@@ -166,20 +174,39 @@ static void hatch(spurity_limits *at, double from, double to)
     }
 }
 
+/* One stretch without a figure: hatched, and in words over the plot where it is wide; where it is open whether there is
+ * one, white and told in it. */
+static void draw_free_stretch(spurity_limits *at, const spurity_limits_panel *panel, double left, double right,
+                              bool open)
+{
+    char words[240];
+    double middle = (left + right) / 2;
+    if (right - left < 3)
+        return;
+    if (open) {
+        snprintf(words, sizeof words, "open: %s decides", spurity_allowance_needs(at->allowance));
+        bool fits = spurity_sheet_text_width(words, 10) < right - left;
+        if (fits || right - left > spurity_sheet_text_width("open", 10))
+            spurity_sheet_text(&at->sheet, SPURITY_BLOCK_GAP, middle, SPURITY_LIMITS_TOP - 12, fits ? words : "open");
+        return;
+    }
+    hatch(at, left, right);
+    at->hatched = true;
+    if (panel->log_axis && right - left > 300)
+        spurity_sheet_text(&at->sheet, SPURITY_BLOCK_GAP, middle, SPURITY_LIMITS_TOP + 14,
+                           "no clause of this set sets a figure here");
+}
+
 void spurity_limits_draw_free(spurity_limits *at, const spurity_limits_panel *panel, const double *ends, size_t count)
 {
     for (size_t i = 1; i < count; i++) {
         double from = ends[i - 1];
-        while (i < count && !any_case_allows(at, ends[i - 1] + (ends[i] - ends[i - 1]) / 2))
-            i++;
-        double left = spurity_limits_x(panel, from), right = spurity_limits_x(panel, ends[i - 1]);
-        if (right - left < 3)
+        bool open, same = false;
+        if (!is_free(at, from + (ends[i] - from) / 2, &open))
             continue;
-        hatch(at, left, right);
-        at->hatched = true;
-        if (right - left > 300)
-            spurity_sheet_text(&at->sheet, SPURITY_BLOCK_GAP, (left + right) / 2, SPURITY_LIMITS_TOP + 14,
-                               "no clause of this set sets a figure here");
+        while (i + 1 < count && is_free(at, ends[i] + (ends[i + 1] - ends[i]) / 2, &same) && same == open)
+            i++;
+        draw_free_stretch(at, panel, spurity_limits_x(panel, from), spurity_limits_x(panel, ends[i]), open);
     }
 }
 
@@ -270,7 +297,7 @@ void spurity_limits_draw_harmonics(spurity_limits *at, const spurity_limits_pane
             break;
         spurity_sheet_segment(&at->sheet, SPURITY_BLOCK_STEM, x, base, x, base + 9);
         snprintf(words, sizeof words, "H%d", order);
-        if (x - named_x < spurity_sheet_text_width(words, 10) + 4)
+        if (order > 10 || x - named_x < spurity_sheet_text_width(words, 10) + 4)
             continue;
         named_x = x;
         spurity_sheet_text(&at->sheet, SPURITY_BLOCK_GAP, fmin(x, panel->right - 14), base + 17, words);

@@ -12,8 +12,13 @@ static const double LABEL_ROW = 16, STEM_TO_TEXT = 4; /* px */
 
 static const spurity_shown_judgement *judgement_of(const spurity_sheet *at, size_t emission)
 {
-    long index = at->shown.emissions[emission].judgement;
-    return index < 0 ? NULL : &at->shown.judgements[index];
+    enum { PASS, CONDITIONAL_PASS };
+    const spurity_shown_emission *one = &at->shown.emissions[emission];
+    if (one->judgement < 0)
+        return NULL;
+    const spurity_shown_judgement *worst = &at->shown.judgements[one->judgement];
+    /* what several rule sets pass is told against the strictest line, as in the text */
+    return at->shown.sets > 1 && worst->rank <= CONDITIONAL_PASS ? &at->shown.judgements[one->strictest] : worst;
 }
 
 typedef struct candidate {
@@ -69,8 +74,11 @@ static void margin_words(const spurity_sheet *at, size_t index, char *words, siz
         return;
     }
     char margin[64];
-    bool conditional = one->rank == 1 || one->rank == 4;
-    snprintf(words, size, "%s%s", spurity_word_margin(one, margin, sizeof margin), conditional ? ", within U" : "");
+    bool conditional = one->rank == 1 || one->rank == 4, near = fabs(one->margin) <= one->uncertainty;
+    snprintf(words, size, "%s%s", spurity_word_margin(one, margin, sizeof margin),
+             !conditional ? ""
+             : near       ? ", within U"
+                          : ", figure not confirmed");
 }
 
 /* The worst SPURITY_LABELS_MOST become candidates for a label, sorted by place; *drawn gets how many have a place at

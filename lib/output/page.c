@@ -92,6 +92,18 @@ void spurity_page_cell(spurity_page_row *row, size_t column, const char *words)
     spurity_plain(row->cell[column], SPURITY_PAGE_CELL_SIZE, words, CELL_CHARACTERS);
 }
 
+void spurity_page_common_cell(spurity_page_table *table, size_t column, char *title, size_t size)
+{
+    const char *first = table->row_count ? table->rows[0].cell[column] : "";
+    for (size_t i = 0; i < table->row_count; i++)
+        if (!first[0] || strcmp(table->rows[i].cell[column], first) != 0)
+            return;
+    size_t used = strlen(title);
+    snprintf(title + used, size - used, "%s%s", table->row_count ? ", against " : "", first);
+    for (size_t i = table->row_count; i > 0; i--)
+        table->rows[i - 1].cell[column][0] = '\0';
+}
+
 static size_t width_of(const spurity_page_table *table, size_t column)
 {
     size_t width = 0;
@@ -166,7 +178,7 @@ static void write_row(spurity_page *page, const spurity_page_table *table, const
 
 void spurity_page_table_write(spurity_page *page, spurity_page_table *table)
 {
-    size_t width[SPURITY_PAGE_CELLS];
+    size_t width[SPURITY_PAGE_CELLS] = {0};
     fit(page, table, width);
     if (table->row_count)
         write_titles(page, table, width);

@@ -54,6 +54,8 @@ typedef struct spurity_page_table {
 /** One more row, empty; NULL (and the page marked as failed) when memory is out. */
 spurity_page_row *spurity_page_row_add(spurity_page *page, spurity_page_table *table);
 void spurity_page_cell(spurity_page_row *row, size_t column, const char *words);
+/** Where all rows have one text in a column, it goes into `title` (", against 97.307(e)") and the column vanishes. */
+void spurity_page_common_cell(spurity_page_table *table, size_t column, char *title, size_t size);
 /** Writes the table and releases its rows. */
 void spurity_page_table_write(spurity_page *page, spurity_page_table *table);
 

@@ -32,7 +32,8 @@ static char *decibels(char *text, size_t size, double db)
 static char *level(char *text, size_t size, double dbm)
 {
     char figure[40];
-    snprintf(text, size, isfinite(dbm) ? "%s dBm" : "", spurity_format_db(figure, sizeof figure, dbm));
+    snprintf(text, size, "%s%s", isfinite(dbm) ? spurity_format_db(figure, sizeof figure, dbm) : "",
+             isfinite(dbm) ? " dBm" : "");
     return text;
 }
 
@@ -388,8 +389,8 @@ static void add_sweeps(sheet *at, spurity_page_table *table)
 static void write_sweeps(sheet *at)
 {
     static const spurity_page_column columns[] = {{"save as", false, 0}, {"from", true, 0},    {"to", true, 0},
-                                                  {"RBW", true, 0},      {"points", true, 1},  {"detector", false, 0},
-                                                  {"takes", true, 0},    {"more pad", true, 0}};
+                                                  {"RBW", true, 0},      {"points", true, 2},  {"detector", false, 0},
+                                                  {"takes", true, 1},    {"more pad", true, 0}};
     spurity_page_table table = {.columns = columns, .column_count = sizeof columns / sizeof *columns};
     size_t count = spurity_plan_sweep_count(at->plan);
     double seconds = 0;
@@ -555,19 +556,6 @@ static void set_visibility(const sheet *at, spurity_page_row *row, const spurity
         spurity_plain(row->under, sizeof row->under, one->advice, 280);
 }
 
-/* Where all rows stand against one clause it goes into the heading and its column vanishes. */
-static void clause_into_heading(spurity_page_table *table, char *title, size_t size)
-{
-    const char *first = table->row_count ? table->rows[0].cell[CLAUSE_COLUMN] : "";
-    for (size_t i = 0; i < table->row_count; i++)
-        if (!first[0] || strcmp(table->rows[i].cell[CLAUSE_COLUMN], first) != 0)
-            return;
-    size_t used = strlen(title);
-    snprintf(title + used, size - used, "%s%s", table->row_count ? ", against " : "", first);
-    for (size_t i = table->row_count; i > 0; i--)
-        table->rows[i - 1].cell[CLAUSE_COLUMN][0] = '\0';
-}
-
 /* An advice that only repeats the one above it is left out. */
 static void advise_once(spurity_page_table *table)
 {
@@ -594,7 +582,7 @@ static void write_visibility(sheet *at)
     }
     if (!table.row_count)
         return;
-    clause_into_heading(&table, title, sizeof title);
+    spurity_page_common_cell(&table, CLAUSE_COLUMN, title, sizeof title);
     advise_once(&table);
     spurity_page_heading(&at->page, title);
     spurity_page_table_write(&at->page, &table);

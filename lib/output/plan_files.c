@@ -6,59 +6,77 @@
 
 #include "internal.h"
 
-/* What a sweep and a capture have in common here. */
-typedef struct wanted {
+/* What a name is made of; no two kinds give one name. */
+typedef struct kind {
     spurity_plan_purpose purpose;
-    double hz; /* its middle */
-} wanted;
+    long order; /* of a harmonic; else 0 */
+} kind;
 
-static bool wanted_at(const spurity_plan *plan, bool capture, size_t index, wanted *one)
+static bool kind_at(const spurity_plan *plan, double carrier_hz, bool capture, size_t index, kind *one)
 {
     const spurity_plan_sweep *sweep = capture ? NULL : spurity_plan_sweep_at(plan, index);
     const spurity_plan_capture *taken = capture ? spurity_plan_capture_at(plan, index) : NULL;
-    if (sweep)
-        *one = (wanted){sweep->purpose, (sweep->start_hz + sweep->stop_hz) / 2};
-    else if (taken)
-        *one = (wanted){taken->purpose, (taken->from_hz + taken->to_hz) / 2};
-    return sweep || taken;
+    if (!sweep && !taken)
+        return false;
+    double middle_hz = sweep ? (sweep->start_hz + sweep->stop_hz) / 2 : (taken->from_hz + taken->to_hz) / 2;
+    double order = middle_hz / carrier_hz;
+    *one = (kind){.purpose = sweep ? sweep->purpose : taken->purpose};
+    if (one->purpose == SPURITY_PLAN_HARMONIC && order >= 0.5 && order < 1000)
+        one->order = lround(order);
+    return true;
 }
 
-/* Without number and suffix: "range", "harmonic-3". */
-static bool base_name(const spurity_plan *plan, bool capture, size_t index, char *text, size_t size)
+/* Which of how many of its kind a file is, from 0. */
+static void count_kind(const spurity_plan *plan, double carrier_hz, bool capture, size_t index, size_t *before,
+                       size_t *all)
 {
-    static const char *const names[] = {
-        [SPURITY_PLAN_CARRIER] = "carrier", [SPURITY_PLAN_RANGE] = "range",     [SPURITY_PLAN_HARMONIC] = "harmonic",
-        [SPURITY_PLAN_MASK] = "mask",       [SPURITY_PLAN_LEAKAGE] = "leakage", [SPURITY_PLAN_AMBIENT] = "ambient"};
-    spurity_plan_figures figures;
-    wanted one;
-    if (!wanted_at(plan, capture, index, &one))
-        return false;
-    size_t purpose = (size_t)one.purpose;
-    snprintf(text, size, "%s", purpose < sizeof names / sizeof *names ? names[purpose] : "sweep");
-    spurity_plan_figures_of(plan, &figures);
-    double order = one.hz / figures.carrier_hz;
-    if (one.purpose == SPURITY_PLAN_HARMONIC && order >= 0.5 && order < 1000)
-        snprintf(text, size, "harmonic-%ld", lround(order));
-    return true;
+    kind one = {0}, other;
+    *before = *all = 0;
+    kind_at(plan, carrier_hz, capture, index, &one);
+    for (size_t i = 0; kind_at(plan, carrier_hz, capture, i, &other); i++)
+        if (other.purpose == one.purpose && other.order == one.order) {
+            ++*all;
+            *before += i < index;
+        }
+}
+
+/* a, b ... z, aa, ab ...: after a harmonic's order, where a second number would read as a range of harmonics. */
+static void letters(size_t number, char *text, size_t size)
+{
+    char reversed[16];
+    size_t used = 0;
+    for (size_t left = number + 1; left && used < sizeof reversed; left = (left - 1) / 26)
+        reversed[used++] = (char)('a' + (left - 1) % 26);
+    size_t at = 0;
+    while (used && at + 1 < size)
+        text[at++] = reversed[--used];
+    text[at] = '\0';
 }
 
 char *spurity_output_plan_file(const spurity_plan *plan, bool capture, size_t index, char *text, size_t size)
 {
-    char base[32], other[32], number[32] = "";
-    size_t before = 0, all = 0;
+    static const char *const names[] = {
+        [SPURITY_PLAN_CARRIER] = "carrier", [SPURITY_PLAN_RANGE] = "range",     [SPURITY_PLAN_HARMONIC] = "harmonic",
+        [SPURITY_PLAN_MASK] = "mask",       [SPURITY_PLAN_LEAKAGE] = "leakage", [SPURITY_PLAN_AMBIENT] = "ambient"};
+    const char *suffix = capture ? "sigmf-meta" : "csv";
+    char which[32] = "";
+    size_t before, all;
+    spurity_plan_figures figures;
+    kind one;
+    spurity_plan_figures_of(plan, &figures);
     text[0] = '\0';
-    if (!base_name(plan, capture, index, base, sizeof base))
+    if (!kind_at(plan, figures.carrier_hz, capture, index, &one))
         return text;
-    for (size_t i = 0; base_name(plan, capture, i, other, sizeof other); i++)
-        if (!strcmp(base, other)) {
-            all++;
-            before += i < index;
-        }
-    if (!strcmp(base, "range") || all > 1)
-        snprintf(number, sizeof number, "-%zu", before + 1);
-    /* "harmonic-3-2" would read as a range of harmonics */
-    if (number[0] && !strncmp(base, "harmonic", 8))
-        snprintf(number, sizeof number, "%c", (char)('a' + (before < 26 ? before : 25)));
-    snprintf(text, size, "%s%s.%s", base, number, capture ? "sigmf-meta" : "csv");
+    count_kind(plan, figures.carrier_hz, capture, index, &before, &all);
+    const char *name = (size_t)one.purpose < sizeof names / sizeof *names ? names[one.purpose] : "sweep";
+    bool counted = all > 1 || one.purpose == SPURITY_PLAN_RANGE;
+    if (one.order && all > 1)
+        letters(before, which, sizeof which);
+    else if (counted)
+        snprintf(which, sizeof which, "-%zu", before + 1);
+    if (one.order)
+        snprintf(text, size, "%s-%ld%s.%s", name, one.order, which, suffix);
+    else
+        snprintf(text, size, "%s%s.%s", name, which, suffix);
     return text;
 }

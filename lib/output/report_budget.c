@@ -35,8 +35,8 @@ static size_t read_rows(const spurity_paper *at, const char *path, int side, bud
 {
     size_t count = 0, all = spurity_result_length(at->result, path);
     for (size_t i = 0; i < all && count < ROWS_MOST; i++) {
-        double own = spurity_shown_number(at->result, path, i, "side");
-        if (isfinite(own) && (own > 0 || own < 0) && (own > 0) - (own < 0) != side)
+        const char *own = spurity_shown_text(at->result, path, i, "side");
+        if ((!strcmp(own, "up") && side <= 0) || (!strcmp(own, "down") && side >= 0))
             continue;
         rows[count++] = (budget_row){
             .source = spurity_shown_text(at->result, path, i, "source"),

@@ -6,231 +6,59 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "internal.h"
+#include "page.h"
 
-enum { COLUMNS_DEFAULT = 100, COLUMNS_LEAST = 40, COLUMNS_MOST = 400 };
 /* How much of each list is told; the rest is counted and stands in the JSON result. */
 enum { ROWS_MOST = 40, STRETCHES_MOST = 12, GAPS_MOST = 12, REASONS_MOST = 3, ALIKE_MOST = 3, WARNINGS_MOST = 500 };
-enum { CELLS = 9, CELL_SIZE = 112 };
 
 typedef struct page {
-    spurity_buffer out;
+    spurity_page page;
     spurity_shown shown;
-    int columns;
-    bool colour;
 } page;
-
-/* ---- lines ---------------------------------------------------------------------------------------------------- */
-
-static void style(page *at, const char *code)
-{
-    if (!at->colour)
-        return;
-    spurity_buffer_text(&at->out, "\033[");
-    spurity_buffer_text(&at->out, code);
-    spurity_buffer_text(&at->out, "m");
-}
 
 /* Colour of an outcome: green, amber (whatever is undecided), red. */
 static const char *outcome_style(int rank)
 {
-    return rank == 0 ? "32" : rank >= 4 ? "31" : "33";
-}
-
-/* Words broken at blanks to the page's width, the first line from `start` (already written), others from `indent`. */
-static void paragraph(page *at, size_t start, size_t indent, const char *words)
-{
-    size_t column = start, width = (size_t)at->columns;
-    char plain[2048];
-    spurity_plain(plain, sizeof plain, words, 1000);
-    bool fresh = true;
-    for (const char *word = plain; *word;) {
-        char one[2048];
-        size_t length = strcspn(word, " ");
-        snprintf(one, sizeof one, "%.*s", (int)length, word);
-        size_t taken = spurity_characters(one);
-        if (length && !fresh && column + 1 + taken > width) {
-            spurity_buffer_text(&at->out, "\n");
-            spurity_buffer_blanks(&at->out, indent);
-            column = indent;
-            fresh = true;
-        }
-        if (length && !fresh) {
-            spurity_buffer_text(&at->out, " ");
-            column++;
-        }
-        if (length) {
-            spurity_buffer_text(&at->out, one);
-            column += taken;
-            fresh = false;
-        }
-        word += length;
-        word += strspn(word, " ");
-    }
-    spurity_buffer_text(&at->out, "\n");
-}
-
-static void indented(page *at, size_t indent, const char *words)
-{
-    spurity_buffer_blanks(&at->out, indent);
-    paragraph(at, indent, indent, words);
-}
-
-static void heading(page *at, const char *words)
-{
-    spurity_buffer_text(&at->out, "\n");
-    style(at, "1");
-    spurity_buffer_text(&at->out, words);
-    style(at, "0");
-    spurity_buffer_text(&at->out, "\n");
+    return rank == 0 ? SPURITY_STYLE_GOOD : rank >= 4 ? SPURITY_STYLE_BAD : SPURITY_STYLE_OPEN;
 }
 
 static void note(page *at, const char *words)
 {
-    style(at, "2");
-    indented(at, 2, words);
-    style(at, "0");
-}
-
-/* ---- table ---------------------------------------------------------------------------------------------------- */
-
-typedef struct column_style {
-    const char *title;
-    bool right;  /* figures stand to the right */
-    int dropped; /* order in which columns go when the page is narrow; 0 = never */
-} column_style;
-
-typedef struct table {
-    const column_style *columns;
-    size_t column_count, row_count;
-    int rank[ROWS_MOST]; /* colour of the last cell; -1 = none */
-    char cell[ROWS_MOST][CELLS][CELL_SIZE];
-} table;
-
-static size_t width_of(const table *rows, size_t column)
-{
-    size_t width = 0;
-    for (size_t i = 0; i < rows->row_count; i++) {
-        size_t cell = spurity_characters(rows->cell[i][column]);
-        width = cell > width ? cell : width;
-    }
-    if (!width) /* nothing in it: no column */
-        return 0;
-    size_t title = spurity_characters(rows->columns[column].title);
-    return title > width ? title : width;
-}
-
-/* Widths that fit: dispensable columns go first, in their order. */
-static void fit(const page *at, const table *rows, size_t *width)
-{
-    for (size_t i = 0; i < rows->column_count; i++)
-        width[i] = width_of(rows, i);
-    for (int turn = 1; turn <= CELLS; turn++) {
-        size_t total = 0;
-        for (size_t i = 0; i < rows->column_count; i++)
-            total += width[i] ? width[i] + 2 : 0;
-        if (total <= (size_t)at->columns)
-            return;
-        for (size_t i = 0; i < rows->column_count; i++)
-            if (rows->columns[i].dropped == turn)
-                width[i] = 0;
-    }
-}
-
-static void write_cell(page *at, const char *words, size_t width, bool right, bool last)
-{
-    size_t blanks = width - spurity_characters(words);
-    if (right)
-        spurity_buffer_blanks(&at->out, blanks);
-    spurity_buffer_text(&at->out, words);
-    if (!right && !last)
-        spurity_buffer_blanks(&at->out, blanks);
-}
-
-static void write_table(page *at, const table *rows)
-{
-    size_t width[CELLS], last = 0, titled = 0;
-    fit(at, rows, width);
-    for (size_t i = 0; i < rows->column_count; i++) {
-        last = width[i] ? i : last;
-        titled = width[i] && rows->columns[i].title[0] ? i : titled;
-    }
-    style(at, "2");
-    for (size_t i = 0; i < rows->column_count; i++) {
-        if (!width[i])
-            continue;
-        spurity_buffer_blanks(&at->out, 2);
-        write_cell(at, rows->columns[i].title, width[i], rows->columns[i].right, i == titled);
-        if (i == titled)
-            break;
-    }
-    style(at, "0");
-    spurity_buffer_text(&at->out, "\n");
-    for (size_t k = 0; k < rows->row_count; k++) {
-        for (size_t i = 0; i < rows->column_count; i++) {
-            if (!width[i])
-                continue;
-            spurity_buffer_blanks(&at->out, 2);
-            if (i == last && rows->rank[k] >= 0)
-                style(at, outcome_style(rows->rank[k]));
-            write_cell(at, rows->cell[k][i], width[i], rows->columns[i].right, i == last);
-        }
-        if (rows->rank[k] >= 0)
-            style(at, "0");
-        spurity_buffer_text(&at->out, "\n");
-    }
-}
-
-static void set(table *rows, size_t row, size_t column, const char *words)
-{
-    spurity_plain(rows->cell[row][column], CELL_SIZE, words, 48);
+    spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2, words);
 }
 
 /* "57.8 dB"; nothing where the figure is not known. */
-static void set_figure(table *rows, size_t row, size_t column, const char *before, double value, const char *unit)
+static void set_figure(spurity_page_row *row, size_t column, const char *before, double value, const char *unit)
 {
     char figure[40], words[80] = "";
     if (isfinite(value))
         snprintf(words, sizeof words, "%s%s %s", before, spurity_format_db(figure, sizeof figure, value), unit);
-    set(rows, row, column, words);
+    spurity_page_cell(row, column, words);
 }
 
-static void set_frequency(table *rows, size_t row, size_t column, double hz, double known_to_hz)
+static void set_frequency(spurity_page_row *row, size_t column, double hz, double known_to_hz)
 {
     char words[48] = "";
     if (isfinite(hz))
         spurity_word_frequency(hz, known_to_hz, words, sizeof words);
-    set(rows, row, column, words);
+    spurity_page_cell(row, column, words);
 }
 
 /* Limit, margin, U, clause, outcome from one column on. */
-static void set_judgement(const page *at, table *rows, size_t row, size_t column, const spurity_shown_judgement *one)
+static void set_judgement(const page *at, spurity_page_row *row, size_t column, const spurity_shown_judgement *one)
 {
     char words[112], figure[40];
-    set(rows, row, column, one->binding);
+    spurity_page_cell(row, column, one->binding);
     if (!one->binding[0])
-        set_figure(rows, row, column, "", one->limit, one->unit);
-    set(rows, row, column + 1, isfinite(one->margin) ? spurity_word_margin(one, words, sizeof words) : "");
+        set_figure(row, column, "", one->limit, one->unit);
+    spurity_page_cell(row, column + 1, isfinite(one->margin) ? spurity_word_margin(one, words, sizeof words) : "");
     words[0] = '\0';
     if (isfinite(one->margin) && isfinite(one->uncertainty) && strcmp(one->unit, "Hz") != 0)
         snprintf(words, sizeof words, "\u00b1%s", spurity_format_db(figure, sizeof figure, one->uncertainty));
-    set(rows, row, column + 2, words);
-    set(rows, row, column + 3, spurity_word_clause(&at->shown, one->rules, one->clause, words, sizeof words));
-    set(rows, row, column + 4, one->outcome);
-    rows->rank[row] = one->rank;
-}
-
-/* Where all rows stand against one clause it goes into the heading and its column vanishes. */
-static void clause_into_heading(table *rows, size_t column, char *words, size_t size)
-{
-    const char *first = rows->row_count ? rows->cell[0][column] : "";
-    for (size_t i = 0; i < rows->row_count; i++)
-        if (!first[0] || strcmp(rows->cell[i][column], first) != 0)
-            return;
-    size_t used = strlen(words);
-    snprintf(words + used, size - used, "%s%s", rows->row_count ? ", against " : "", first);
-    for (size_t i = rows->row_count; i > 0; i--)
-        rows->cell[i - 1][column][0] = '\0';
+    spurity_page_cell(row, column + 2, words);
+    spurity_page_cell(row, column + 3, spurity_word_clause(&at->shown, one->rules, one->clause, words, sizeof words));
+    spurity_page_cell(row, column + 4, one->outcome);
+    row->style = outcome_style(one->rank);
 }
 
 /* ---- head ----------------------------------------------------------------------------------------------------- */
@@ -245,8 +73,8 @@ static void write_reasons(page *at, size_t verdict)
     for (size_t i = 0; i < shown; i++) {
         snprintf(path, sizeof path, "verdicts/%zu/reasons/%zu", verdict, i);
         const char *reason = spurity_result_text(result, path);
-        spurity_buffer_blanks(&at->out, 2);
-        paragraph(at, 2, 6, reason ? reason : "");
+        spurity_buffer_blanks(&at->page.out, 2);
+        spurity_page_paragraph(&at->page, 2, 6, reason ? reason : "");
     }
     if (shown < count) {
         snprintf(words, sizeof words, "and %zu more like these", count - shown);
@@ -260,25 +88,25 @@ static void write_own_headline(page *at, size_t verdict, int rank)
     const char *words = spurity_shown_text(at->shown.result, "verdicts", verdict, "headline");
     if (!words[0]) /* a result that has none yet */
         words = spurity_shown_text(at->shown.result, "verdicts", verdict, "verdict");
-    style(at, outcome_style(rank));
-    spurity_buffer_blanks(&at->out, 2);
-    paragraph(at, 2, 6, words);
-    style(at, "0");
+    spurity_page_style(&at->page, outcome_style(rank));
+    spurity_buffer_blanks(&at->page.out, 2);
+    spurity_page_paragraph(&at->page, 2, 6, words);
+    spurity_page_style(&at->page, "0");
 }
 
 static void write_head(page *at)
 {
     const spurity_result *result = at->shown.result;
     if (!at->shown.judged) {
-        style(at, "1");
-        paragraph(at, 0, 2, "measured, not judged");
-        style(at, "0");
+        spurity_page_style(&at->page, SPURITY_STYLE_STRONG);
+        spurity_page_paragraph(&at->page, 0, 2, "measured, not judged");
+        spurity_page_style(&at->page, "0");
         return;
     }
-    style(at, "1");
-    style(at, outcome_style(spurity_outcome_rank(spurity_result_text(result, "verdict"))));
-    paragraph(at, 0, 2, spurity_result_text(result, "headline"));
-    style(at, "0");
+    spurity_page_style(&at->page, SPURITY_STYLE_STRONG);
+    spurity_page_style(&at->page, outcome_style(spurity_outcome_rank(spurity_result_text(result, "verdict"))));
+    spurity_page_paragraph(&at->page, 0, 2, spurity_result_text(result, "headline"));
+    spurity_page_style(&at->page, "0");
     int rank = spurity_outcome_rank(spurity_result_text(result, "verdict"));
     bool told = false; /* the headline tells the facts of the first of the worst */
     for (size_t i = 0; i < at->shown.sets; i++) {
@@ -331,11 +159,11 @@ static void write_carrier(page *at)
                  spurity_word_frequency(width, width / 100, figure, sizeof figure));
         append(words, sizeof words, part);
     }
-    heading(at, "carrier");
-    indented(at, 2, words);
+    spurity_page_heading(&at->page, "carrier");
+    spurity_page_indented(&at->page, 2, words);
     for (size_t i = 0; i < at->shown.sets; i++)
         if (spurity_word_channel(result, i, words, sizeof words)[0])
-            indented(at, 2, words);
+            spurity_page_indented(&at->page, 2, words);
 }
 
 /* "4.7 W", "146.94 MHz", "-16.0 dBm" in the judgement's unit. */
@@ -384,7 +212,7 @@ static void write_carrier_judgements(page *at)
         append(words, sizeof words, spurity_word_clause(&at->shown, one->rules, one->clause, margin, sizeof margin));
         append(words, sizeof words, "): ");
         append(words, sizeof words, one->outcome);
-        indented(at, 2, words);
+        spurity_page_indented(&at->page, 2, words);
     }
 }
 
@@ -399,7 +227,7 @@ static void write_captures(page *at)
         if (!spurity_is_capture(result, i))
             continue;
         if (!headed)
-            heading(at, "captures");
+            spurity_page_heading(&at->page, "captures");
         headed = true;
         const char *file = spurity_shown_text(result, "inputs", i, "file"), *slash = strrchr(file, '/');
         spurity_plain(name, sizeof name,
@@ -409,11 +237,11 @@ static void write_captures(page *at)
                       60);
         spurity_word_spectrum(result, i, spectrum, sizeof spectrum);
         snprintf(words, sizeof words, "%s: %s", name, spectrum);
-        spurity_buffer_blanks(&at->out, 2);
-        paragraph(at, 2, 6, words);
+        spurity_buffer_blanks(&at->page.out, 2);
+        spurity_page_paragraph(&at->page, 2, 6, words);
         spurity_word_keying(result, i, words, sizeof words);
         if (words[0])
-            indented(at, 6, words);
+            spurity_page_indented(&at->page, 6, words);
     }
 }
 
@@ -458,38 +286,37 @@ static void choose(const page *at, bool *keep, struct quiet *quiet, size_t *left
 }
 
 /* Among several rule sets a row has the figures of the strictest line, and the worst outcome with its owner. */
-static void set_row_judgement(const page *at, table *rows, size_t row, const spurity_shown_emission *one)
+static void set_row_judgement(const page *at, spurity_page_row *row, const spurity_shown_emission *one)
 {
     char words[112];
     const spurity_shown_judgement *worst = &at->shown.judgements[one->judgement];
     const spurity_shown_judgement *strictest = &at->shown.judgements[one->strictest];
     if (at->shown.sets < 2) {
-        set_judgement(at, rows, row, 4, worst);
+        set_judgement(at, row, 4, worst);
         return;
     }
-    set_judgement(at, rows, row, 4, strictest);
+    set_judgement(at, row, 4, strictest);
     if (worst->rank != strictest->rank) {
         snprintf(words, sizeof words, "%.24s (%.40s)", worst->outcome, worst->rules);
-        set(rows, row, 8, words);
-        rows->rank[row] = worst->rank;
+        spurity_page_cell(row, 8, words);
+        row->style = outcome_style(worst->rank);
     }
 }
 
-static void set_emission(const page *at, table *rows, size_t row, const spurity_shown_emission *one)
+static void set_emission(const page *at, spurity_page_row *row, const spurity_shown_emission *one)
 {
     char words[64];
     /* what the receiver made is at most its level of the set's; another file's bound is what was judged */
     bool settled = isfinite(one->at_most_dbc);
     const char *bound = one->at_most ? "\u2264 " : "";
-    set(rows, row, 0, spurity_word_emission(one, words, sizeof words));
-    set_frequency(rows, row, 1, one->frequency_hz, one->frequency_uncertainty_hz);
-    set_figure(rows, row, 2, bound, settled ? one->at_most_dbm : one->level_dbm, "dBm");
-    set_figure(rows, row, 3, one->at_most ? "\u2265 " : "", settled ? -one->at_most_dbc : -one->level_dbc, "dB");
-    rows->rank[row] = -1;
+    spurity_page_cell(row, 0, spurity_word_emission(one, words, sizeof words));
+    set_frequency(row, 1, one->frequency_hz, one->frequency_uncertainty_hz);
+    set_figure(row, 2, bound, settled ? one->at_most_dbm : one->level_dbm, "dBm");
+    set_figure(row, 3, one->at_most ? "\u2265 " : "", settled ? -one->at_most_dbc : -one->level_dbc, "dB");
     if (one->judgement >= 0)
-        set_row_judgement(at, rows, row, one);
+        set_row_judgement(at, row, one);
     else if (!at->shown.judged)
-        set(rows, row, 4, strcmp(one->character, "line") ? one->character : "");
+        spurity_page_cell(row, 4, strcmp(one->character, "line") ? one->character : "");
 }
 
 /* What was no line is judged by its power in a bandwidth: "200 MHz: -10.8 dBm, integrated over 100 kHz", of stretches,
@@ -537,39 +364,41 @@ static void write_quiet(page *at, const struct quiet *quiet)
 
 static void write_emissions(page *at)
 {
-    static const column_style judged[CELLS] = {{"", false, 0},     {"where", true, 0},   {"level", true, 5},
-                                               {"down", true, 4},  {"limit", false, 2},  {"margin", true, 0},
-                                               {"U, dB", true, 3}, {"clause", false, 1}, {"", false, 0}};
-    static const column_style several[CELLS] = {{"", false, 0},     {"where", true, 0},      {"level", true, 4},
-                                                {"down", true, 3},  {"limit", false, 2},     {"margin", true, 0},
-                                                {"U, dB", true, 1}, {"strictest", false, 0}, {"", false, 0}};
-    static const column_style measured[] = {
+    static const spurity_page_column judged[SPURITY_PAGE_CELLS] = {
+        {"", false, 0},      {"where", true, 0}, {"level", true, 5},   {"down", true, 4}, {"limit", false, 2},
+        {"margin", true, 0}, {"U, dB", true, 3}, {"clause", false, 1}, {"", false, 0}};
+    static const spurity_page_column several[SPURITY_PAGE_CELLS] = {
+        {"", false, 0},      {"where", true, 0}, {"level", true, 4},      {"down", true, 3}, {"limit", false, 2},
+        {"margin", true, 0}, {"U, dB", true, 1}, {"strictest", false, 0}, {"", false, 0}};
+    static const spurity_page_column measured[] = {
         {"", false, 0}, {"where", true, 0}, {"level", true, 0}, {"down", true, 0}, {"", false, 1}};
     size_t count = at->shown.emission_count, left_out = 0;
     struct quiet quiet = {0};
     char title[160] = "emissions", words[80], reading[240];
     if (!count) {
-        heading(at, title);
-        indented(at, 2, "none seen");
+        spurity_page_heading(&at->page, title);
+        spurity_page_indented(&at->page, 2, "none seen");
         return;
     }
     bool *keep = calloc(count, sizeof *keep);
-    table *rows = calloc(1, sizeof *rows);
-    if (!keep || !rows) {
-        at->out.failed = true;
-        goto out;
+    if (!keep) {
+        at->page.out.failed = true;
+        return;
     }
-    rows->columns = !at->shown.judged ? measured : at->shown.sets > 1 ? several : judged;
-    rows->column_count = at->shown.judged ? CELLS : sizeof measured / sizeof measured[0];
+    spurity_page_table rows = {0};
+    rows.columns = !at->shown.judged ? measured : at->shown.sets > 1 ? several : judged;
+    rows.column_count = at->shown.judged ? SPURITY_PAGE_CELLS : sizeof measured / sizeof measured[0];
     choose(at, keep, &quiet, &left_out);
-    for (size_t i = 0; i < count; i++)
-        if (keep[i])
-            set_emission(at, rows, rows->row_count++, &at->shown.emissions[i]);
+    for (size_t i = 0; i < count; i++) {
+        spurity_page_row *row = keep[i] ? spurity_page_row_add(&at->page, &rows) : NULL;
+        if (row)
+            set_emission(at, row, &at->shown.emissions[i]);
+    }
     if (at->shown.judged)
-        clause_into_heading(rows, 7, title, sizeof title);
-    heading(at, title);
-    if (rows->row_count)
-        write_table(at, rows);
+        spurity_page_common_cell(&rows, 7, title, sizeof title);
+    spurity_page_heading(&at->page, title);
+    if (rows.row_count)
+        spurity_page_table_write(&at->page, &rows);
     for (size_t i = 0; i < count; i++)
         if (keep[i] && at->shown.emissions[i].judgement >= 0 &&
             word_reading(at, (size_t)at->shown.emissions[i].judgement, true, reading, sizeof reading))
@@ -580,9 +409,7 @@ static void write_emissions(page *at)
     }
     if (quiet.count)
         write_quiet(at, &quiet);
-out:
     free(keep);
-    free(rows);
 }
 
 /* ---- stretches --------------------------------------------------------------------------------------------------- */
@@ -608,50 +435,49 @@ static void write_readings(page *at, const size_t *judged, size_t count)
 
 static void write_stretches(page *at)
 {
-    static const column_style columns[] = {{"stretch", false, 0}, {"nearest at", true, 4}, {"at most", true, 5},
-                                           {"limit", false, 3},   {"margin", true, 0},     {"U, dB", true, 2},
-                                           {"clause", false, 1},  {"", false, 0}};
-    static const column_style several[] = {{"stretch", false, 0}, {"nearest at", true, 3}, {"at most", true, 4},
-                                           {"limit", false, 1},   {"margin", true, 0},     {"U, dB", true, 2},
-                                           {"clause", false, 0},  {"", false, 0}};
-    table *rows = calloc(1, sizeof *rows);
+    static const spurity_page_column columns[] = {{"stretch", false, 0}, {"nearest at", true, 4}, {"at most", true, 5},
+                                                  {"limit", false, 3},   {"margin", true, 0},     {"U, dB", true, 2},
+                                                  {"clause", false, 1},  {"", false, 0}};
+    static const spurity_page_column several[] = {{"stretch", false, 0}, {"nearest at", true, 3}, {"at most", true, 4},
+                                                  {"limit", false, 1},   {"margin", true, 0},     {"U, dB", true, 2},
+                                                  {"clause", false, 0},  {"", false, 0}};
+    spurity_page_table rows = {0};
     size_t left_out = 0, judged[STRETCHES_MOST];
-    if (!rows) {
-        at->out.failed = true;
-        return;
-    }
-    rows->columns = at->shown.sets > 1 ? several : columns;
-    rows->column_count = sizeof columns / sizeof columns[0];
+    rows.columns = at->shown.sets > 1 ? several : columns;
+    rows.column_count = sizeof columns / sizeof columns[0];
     for (int rank = 5; rank >= 0; rank--)
         for (size_t i = 0; i < at->shown.judgement_count; i++) {
             const spurity_shown_judgement *one = &at->shown.judgements[i];
             char words[112];
             if (!is_stretch(one) || one->rank != rank)
                 continue;
-            if (rows->row_count == STRETCHES_MOST) {
+            if (rows.row_count == STRETCHES_MOST) {
                 left_out++;
                 continue;
             }
-            size_t row = rows->row_count++;
-            judged[row] = i;
-            set(rows, row, 0, spurity_word_stretch(one->from_hz, one->to_hz, words, sizeof words));
-            set_frequency(rows, row, 1, one->frequency_hz, NAN);
-            set(rows, row, 2, isfinite(one->measured) ? in_unit(words, sizeof words, one->measured, one->unit) : "");
-            set_judgement(at, rows, row, 3, one);
+            judged[rows.row_count] = i;
+            spurity_page_row *row = spurity_page_row_add(&at->page, &rows);
+            if (!row)
+                continue;
+            spurity_page_cell(row, 0, spurity_word_stretch(one->from_hz, one->to_hz, words, sizeof words));
+            set_frequency(row, 1, one->frequency_hz, NAN);
+            spurity_page_cell(row, 2,
+                              isfinite(one->measured) ? in_unit(words, sizeof words, one->measured, one->unit) : "");
+            set_judgement(at, row, 3, one);
         }
-    if (rows->row_count) {
+    if (rows.row_count) {
         char title[160] = "where nothing was seen";
-        clause_into_heading(rows, 6, title, sizeof title);
-        heading(at, title);
-        write_table(at, rows);
-        write_readings(at, judged, rows->row_count);
+        spurity_page_common_cell(&rows, 6, title, sizeof title);
+        spurity_page_heading(&at->page, title);
+        size_t count = rows.row_count; /* writing releases the rows */
+        spurity_page_table_write(&at->page, &rows);
+        write_readings(at, judged, count);
     }
     if (left_out) {
         char words[80];
         snprintf(words, sizeof words, "and %zu more, none of them worse, in the JSON result", left_out);
         note(at, words);
     }
-    free(rows);
 }
 
 /* ---- not shown, told, assumed -------------------------------------------------------------------------------------
@@ -660,10 +486,10 @@ static void write_stretches(page *at)
 static void write_gap(page *at, size_t index, size_t count)
 {
     char words[800];
-    indented(at, 2, spurity_word_gap(&at->shown, index, count, words, sizeof words));
+    spurity_page_indented(&at->page, 2, spurity_word_gap(&at->shown, index, count, words, sizeof words));
     const char *advice = spurity_shown_text(at->shown.result, "not_shown", index, "advice");
     if (advice[0])
-        indented(at, 6, advice);
+        spurity_page_indented(&at->page, 6, advice);
 }
 
 static void write_not_shown(page *at)
@@ -676,7 +502,7 @@ static void write_not_shown(page *at)
         if (spurity_gap_is_repeat(result, i))
             continue;
         if (!written)
-            heading(at, "not shown");
+            spurity_page_heading(&at->page, "not shown");
         if (written == GAPS_MOST) {
             left_out++;
             continue;
@@ -696,12 +522,12 @@ static void write_told(page *at)
     const spurity_result *result = at->shown.result;
     size_t count = spurity_result_length(result, "told");
     if (count)
-        heading(at, "binding, without a figure");
+        spurity_page_heading(&at->page, "binding, without a figure");
     for (size_t i = 0; i < count && i < 8; i++) {
         char words[700];
         snprintf(words, sizeof words, "%.60s: %.600s", spurity_shown_text(result, "told", i, "clause"),
                  spurity_shown_text(result, "told", i, "says"));
-        indented(at, 2, words);
+        spurity_page_indented(&at->page, 2, words);
     }
 }
 
@@ -738,15 +564,15 @@ static void write_warning(page *at, size_t index, size_t alike)
         snprintf(more, sizeof more, "; and %zu more of this", alike);
     snprintf(words, sizeof words, "%.40s: %.500s%s%.100s%s%s", spurity_shown_text(result, list, index, "code"), told,
              name ? " (" : "", name ? name : "", name ? ")" : "", more);
-    spurity_buffer_blanks(&at->out, 2);
-    paragraph(at, 2, 6, words);
+    spurity_buffer_blanks(&at->page.out, 2);
+    spurity_page_paragraph(&at->page, 2, 6, words);
 }
 
 static void write_warnings(page *at)
 {
     size_t count = spurity_result_length(at->shown.result, "warnings");
     if (count)
-        heading(at, "assumed or doubtful");
+        spurity_page_heading(&at->page, "assumed or doubtful");
     for (size_t i = 0; i < count && i < WARNINGS_MOST; i++) {
         size_t alike;
         if (is_told(at->shown.result, i, &alike))
@@ -756,21 +582,21 @@ static void write_warnings(page *at)
 
 static void write_foot(page *at)
 {
-    spurity_buffer_text(&at->out, "\n");
-    style(at, "2");
-    paragraph(at, 0, 0,
-              at->shown.judged ? "U: expanded uncertainty (k = 2). This judges these figures; it is no certification."
+    spurity_buffer_text(&at->page.out, "\n");
+    spurity_page_style(&at->page, SPURITY_STYLE_QUIET);
+    spurity_page_paragraph(&at->page, 0, 0,
+                           at->shown.judged
+                               ? "U: expanded uncertainty (k = 2). This judges these figures; it is no certification."
                                : "Figures only; nothing was judged.");
-    style(at, "0");
+    spurity_page_style(&at->page, "0");
 }
 
 spurity_status spurity_output_text(const spurity_result *result, const spurity_text_options *options,
                                    spurity_bytes *out, spurity_error *error)
 {
     *out = (spurity_bytes){0};
-    int columns = options && options->columns ? options->columns : COLUMNS_DEFAULT;
-    page at = {.colour = options && options->colour};
-    at.columns = columns < COLUMNS_LEAST ? COLUMNS_LEAST : columns > COLUMNS_MOST ? COLUMNS_MOST : columns;
+    page at = {0};
+    spurity_page_start(&at.page, options);
     spurity_status status = spurity_shown_load(result, &at.shown, error);
     if (status)
         return status;
@@ -785,5 +611,5 @@ spurity_status spurity_output_text(const spurity_result *result, const spurity_t
     write_warnings(&at);
     write_foot(&at);
     spurity_shown_release(&at.shown);
-    return spurity_buffer_give(&at.out, out, error);
+    return spurity_buffer_give(&at.page.out, out, error);
 }

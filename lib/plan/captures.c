@@ -13,7 +13,7 @@ enum { CAPTURES_MOST = 5000, ORDER_MOST = 10 };
 /* Power averages: few enough to be quick, enough to find the receiver's image by its coherence and to lower the bound
  * of what hides. */
 static const double AVERAGES = 64;
-static const double LEAST_S = 0.5;
+static const double LEAST_S = 0.2;
 /* Of the trusted band: overlap of neighbours, and how far from a centre nothing that matters may stand. */
 static const double OVERLAP = 0.02, CLEAR = 0.03, PAIR = 0.45;
 

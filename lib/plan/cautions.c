@@ -10,13 +10,11 @@
 static const char *const always[] = {
     "Never key with a cable open, the load off or a pad out of line: check the whole line by hand before each keying",
     "Put the pads the right way round: the end rated for the power towards the set",
-    "Keep at least 10 dB of rated pad between the set and any filter: a notch or high-pass sends the carrier back into "
-    "the set",
+    "At least 10 dB of rated pad between the set and any filter: a notch or high-pass sends the carrier back",
     "Block DC ahead of the instrument: some sets put a voltage on the antenna socket, some inputs bear none",
     "Begin with the lowest power and the most attenuation, look, and only then take away what is not needed",
     "Key no longer than a sweep takes, and let load and pads cool: hot pads change their loss before they fail",
-    "An open connector or an unscrewed shield gives RF burns; the load gets hot; where anything radiates, exposure "
-    "limits hold (47 CFR 1.1307)",
+    "Open connectors and loose shields give RF burns, the load gets hot; what radiates is limited (47 CFR 1.1307)",
     "A set that may radiate needs its licence, a frequency it may use, listening first, and identification",
     "The set's own case radiates past the pads: keep it off the instrument, shield it, and do the leakage sweep",
     "This is a plan, no protection: a pad that fails short puts the whole power on the instrument"};

@@ -84,20 +84,27 @@ static double sigma_db(const struct plan_look *look)
     return lb * sqrt(1 / k + 0.645 / (k * k));
 }
 
+/* Mean power of the highest of n noise readings over the noise's: the harmonic number H_n = ln n + 0.5772 + 1 / (2 n).
+ */
+static double peak_bias_db(double n)
+{
+    return n <= 1 ? 0 : spurity_db_from_ratio(log(n) + 0.5772 + 0.5 / n);
+}
+
 /* How far the highest window of a reference bandwidth is taken to stand over the mean noise in it: by its readings, the
- * detector's bias taken out as a verdict does, and by the scatter it adds to U. */
+ * detector's bias taken out as a verdict does (of half as many looks), and by the scatter it adds to U. */
 static double noise_over_db(const struct planning *p, const struct plan_look *look, double reference_hz)
 {
     bool peak = look->detector == SPURITY_DETECTOR_PEAK && look->looks > 1;
     double look_hz = fmax(look->cell_hz, 1.5 * look->rbw_hz), held = fmax(1, reference_hz / look_hz);
     double windows = fmax(1, look->points * look->cell_hz / fmax(reference_hz, look->cell_hz)), over;
-    double bias = spurity_db_from_ratio(log(fmax(0.5 * look->looks, 1)) + 0.5772 + 1 / fmax(look->looks, 2));
+    double taken_out = peak_bias_db(0.5 * look->looks);
     if (!peak)
         over = highest_db(SPURITY_DETECTOR_AVERAGE, windows, fmax(look->looks, 1) * held);
     else if (held < 1.5)
-        over = highest_db(SPURITY_DETECTOR_PEAK, look->points, look->looks) - bias;
+        over = highest_db(SPURITY_DETECTOR_PEAK, look->points, look->looks) - taken_out;
     else
-        over = sigma_db(look) * (1 + deviate(SURPRISE / windows) / sqrt(held));
+        over = peak_bias_db(look->looks) - taken_out + sigma_db(look) * deviate(SURPRISE / windows) / sqrt(held);
     double u = fmin(p->point->uncertainty_dbm, p->point->uncertainty_dbc);
     return over + MISSED_DB + hypot(u, 2 * sigma_db(look) / sqrt(held)) - u;
 }

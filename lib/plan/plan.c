@@ -96,28 +96,31 @@ spurity_status spurity_plan_add_needs(struct planning *p, const char *options, c
 
 spurity_status spurity_plan_add_caution(struct planning *p, const char *format, ...)
 {
+    char text[sizeof *p->plan->cautions];
+    va_list list;
+    va_start(list, format);
+    vsnprintf(text, sizeof text, format, list);
+    va_end(list);
     spurity_plan *plan = p->plan;
     void *items = plan->cautions;
-    char(*item)[280] = add(p, &items, &plan->caution_count, &plan->caution_room, sizeof *plan->cautions);
+    char(*item)[sizeof text] = add(p, &items, &plan->caution_count, &plan->caution_room, sizeof *plan->cautions);
     plan->cautions = items;
     if (!item)
         return SPURITY_SYSTEM;
-    va_list arguments;
-    va_start(arguments, format);
-    vsnprintf(*item, sizeof *item, format, arguments);
-    va_end(arguments);
+    memcpy(*item, text, sizeof text);
     return SPURITY_OK;
 }
 
 void spurity_plan_block(struct planning *p, const char *format, ...)
 {
+    char text[sizeof p->first];
+    va_list list;
+    va_start(list, format);
+    vsnprintf(text, sizeof text, format, list);
+    va_end(list);
     p->blocked = true;
-    if (p->first[0])
-        return;
-    va_list arguments;
-    va_start(arguments, format);
-    vsnprintf(p->first, sizeof p->first, format, arguments);
-    va_end(arguments);
+    if (!p->first[0])
+        memcpy(p->first, text, sizeof text);
 }
 
 /* ---- the door ---- */

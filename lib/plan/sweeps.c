@@ -13,6 +13,8 @@ static const double KEY_DOWN_S = 10.0;
 enum { KEY_DOWNS = 12, RUNGS = 8, HARMONIC_SWEEPS = 10, ORDER_MOST = 10 };
 /* Cells of a peak detector that the carrier can fill: its own and those beside it. */
 static const double CARRIER_CELLS = 3.5;
+/* ... and as far as noise beside it may be taken for its skirt, and counts in full (seen on invented sweeps). */
+static const double FOOTPRINT_CELLS = 18;
 /* A set's frequency, and an instrument's, are off by no more than this (common practice: 50 ppm each). */
 static const double OFF_PPM = 100.0;
 
@@ -99,6 +101,20 @@ struct near {
     double covered_hz; /* from the carrier to here everything is shown */
 };
 
+/* What could hide under the skirt stands over its readings, the more the fewer sweeps a key-down gives time for. */
+static double finer_for_looks(double rbw, double edge_hz, double reach)
+{
+    for (; rbw > 1; rbw = spurity_plan_step_down(rbw / 2)) {
+        double seconds = spurity_plan_seconds((SPURITY_PLAN_POINTS - 1) / 2.0 * rbw, rbw);
+        double sweeps = fmin(HARMONIC_SWEEPS, fmax(1, floor(KEY_DOWN_S / seconds)));
+        double hides_db = fmax(0, spurity_hidden_line_bound(0, 0, SPURITY_DETECTOR_AVERAGE, sweeps));
+        double down = (1 + pow(0.870 * reach, 2)) * pow(10, hides_db / 40);
+        if (edge_hz / rbw >= sqrt(down - 1) / 0.870)
+            break;
+    }
+    return rbw;
+}
+
 static double carrier_rbw(const struct planning *p, double reach)
 {
     double edge = p->inner_hz > 0 ? p->inner_hz : spurity_plan_bandwidth(p, NULL) / 2;
@@ -106,7 +122,7 @@ static double carrier_rbw(const struct planning *p, double reach)
     /* a frequency is read to about a fiftieth of the RBW: a tenth of a ppm is enough for every tolerance */
     if (p->asked & SPURITY_GROUP_FREQUENCY)
         rbw = fmin(rbw, fmax(10, SPURITY_RBW_PARTS * 1e-7 * p->f0));
-    return fmax(1, spurity_plan_step_down(rbw));
+    return fmax(1, finer_for_looks(spurity_plan_step_down(rbw), edge, reach));
 }
 
 static void name_ring(char *text, size_t size, double from_hz, double to_hz)
@@ -260,16 +276,26 @@ static size_t split_range(const struct planning *p, struct part parts[PARTS_MOST
     return count;
 }
 
-/* How far from the carrier the range's own sweeps are blind for it. */
-static double blind_hz(const struct planning *p, const struct part *parts, size_t count, double reach)
+/* How far from the carrier the range's own sweeps are blind for it, or may take noise for its skirt. */
+static double blind_hz(const struct planning *p, const struct part *part, double reach)
 {
-    double blind = 0;
+    double mine = 1.2 * (FOOTPRINT_CELLS * part->look.cell_hz + reach * part->look.rbw_hz);
+    return p->f0 > part->from_hz - mine && p->f0 < part->to_hz + mine ? mine : 0;
+}
+
+/* How far from the carrier finer sweeps must reach, and of what RBW they are at most, so that they look lower there
+ * than the range's own. */
+static double target_hz(const struct planning *p, const struct part *parts, size_t count, struct near *near)
+{
+    double target = 0;
+    near->ceiling_hz = (double)INFINITY;
     for (size_t i = 0; i < count; i++) {
-        double mine = CARRIER_CELLS * parts[i].look.cell_hz + reach * parts[i].look.rbw_hz;
-        if (p->f0 > parts[i].from_hz - mine && p->f0 < parts[i].to_hz + mine)
-            blind = fmax(blind, mine);
+        double blind = blind_hz(p, &parts[i], near->reach);
+        target = fmax(target, blind);
+        if (blind > near->covered_hz)
+            near->ceiling_hz = fmin(near->ceiling_hz, spurity_plan_step_down(parts[i].look.rbw_hz / 10));
     }
-    return blind;
+    return target;
 }
 
 static spurity_status sweep_part(struct planning *p, const struct part *part)
@@ -388,14 +414,9 @@ static spurity_status sweep_emissions(struct planning *p, struct near *near)
 {
     struct part parts[PARTS_MOST];
     size_t count = split_range(p, parts);
-    double blind = 1.2 * blind_hz(p, parts, count, near->reach);
-    near->ceiling_hz = (double)INFINITY;
-    for (size_t i = 0; i < count; i++)
-        if (p->f0 > parts[i].from_hz - blind && p->f0 < parts[i].to_hz + blind)
-            near->ceiling_hz = fmin(near->ceiling_hz, spurity_plan_step_down(parts[i].look.rbw_hz / 10));
     spurity_status status = SPURITY_OK;
-    for (int i = 0; i < RUNGS && near->covered_hz < blind && !status; i++)
-        status = sweep_rung(p, near, blind);
+    for (int i = 0; i < RUNGS && near->covered_hz < target_hz(p, parts, count, near) && !status; i++)
+        status = sweep_rung(p, near, target_hz(p, parts, count, near));
     for (size_t i = 0; i < count && !status; i++)
         status = sweep_part(p, &parts[i]);
     if (!status)

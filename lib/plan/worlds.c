@@ -41,8 +41,8 @@ static struct values power_values(const struct planning *p, const spurity_rules 
     put(&values, low);
     put(&values, sqrt(low * high));
     if (low == high) {
-        low *= spurity_ratio_from_db(-p->point->uncertainty_dbm);
-        high *= spurity_ratio_from_db(p->point->uncertainty_dbm);
+        low *= spurity_ratio_from_db(-spurity_test_point_meter_expanded(p->point));
+        high *= spurity_ratio_from_db(spurity_test_point_meter_expanded(p->point));
     }
     for (size_t c = 0; c < spurity_rules_clause_count(rules); c++) {
         double steps[8];
@@ -322,6 +322,14 @@ static spurity_status ask_modulation(struct planning *p)
                                  "masks and occupied bandwidth are shown with the set modulated by the test tone only");
 }
 
+/* Whether the power keeps a cap, so that the kind of station that brings it decides nothing. */
+static bool keeps_cap(const struct planning *p, size_t index, const spurity_clause_facts *facts)
+{
+    double dbm;
+    return facts->quantity == SPURITY_QUANTITY_CARRIER_POWER && facts->limit &&
+           spurity_limit_dbm(facts->limit, &p->worlds[index].items[0], p->f0, &dbm, NULL) && p->high_dbm <= dbm;
+}
+
 /* One clause of a group that levels alone do not answer. */
 static spurity_status ask_of(struct planning *p, size_t index, const spurity_clause *clause)
 {
@@ -333,6 +341,8 @@ static spurity_status ask_of(struct planning *p, size_t index, const spurity_cla
         return SPURITY_OK;
     spurity_applies applies = spurity_clause_applies(clause, &p->worlds[index].items[0], NULL, 0, needs, sizeof needs);
     if (applies == SPURITY_APPLIES_NO)
+        return SPURITY_OK;
+    if (applies == SPURITY_APPLIES_UNKNOWN && !strcmp(needs, "--station") && keeps_cap(p, index, &facts))
         return SPURITY_OK;
     if (applies == SPURITY_APPLIES_UNKNOWN) {
         snprintf(why, sizeof why, "whether %.60s binds depends on it", facts.clause);
@@ -353,9 +363,22 @@ static spurity_status ask_of(struct planning *p, size_t index, const spurity_cla
     }
 }
 
+/* A range narrowed by the user's word that leaves out harmonic 2 or 3 gives no pass. */
+static void look_at_range(struct planning *p)
+{
+    const spurity_test_point *point = p->point;
+    bool narrowed = !isnan(point->range_from_hz) || !isnan(point->beyond_hz);
+    for (int n = 2; n <= 3 && narrowed && p->emission_count; n++)
+        if (n * p->f0 <= 40e9 && !spurity_plan_judged_at(p, n * p->f0)) {
+            spurity_plan_block(p, "harmonic %d lies outside --range or --beyond: without it nothing passes", n);
+            return;
+        }
+}
+
 spurity_status spurity_plan_ask(struct planning *p)
 {
     spurity_status status = SPURITY_OK;
+    look_at_range(p);
     for (size_t r = 0; r < p->question->rules_count; r++)
         for (size_t c = 0; c < spurity_rules_clause_count(p->question->rules[r]) && !status; c++)
             status = ask_of(p, r, spurity_rules_clause(p->question->rules[r], c));

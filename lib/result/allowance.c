@@ -9,12 +9,12 @@
 #include "../error/grow.h"
 #include "internal.h"
 
-enum { CASES_MOST = 8, CASES_ROOM = 16, STRETCHES_MOST = 256, DAYS_MOST = 6, SAMPLES = 33 };
+enum { CASES_MOST = 8, CASES_ROOM = 16, STRETCHES_MOST = 256, DAYS_MOST = 6, STATIONS_MOST = 6, SAMPLES = 33 };
 
 typedef struct allowed_case {
     spurity_allowed_case view;
-    const spurity_clause **binding; /* clauses about the spectrum that bind */
-    size_t binding_count;
+    const spurity_clause **binding; /* clauses about the spectrum that bind, then those that may */
+    size_t binding_count, open_count;
     spurity_allowed *rows;
     size_t count, room;
 } allowed_case;
@@ -24,6 +24,7 @@ struct spurity_allowance {
     double from_hz, to_hz;
     size_t case_count;
     allowed_case cases[CASES_MOST];
+    char stations[STATIONS_MOST][48];
     char needs[160];
 };
 
@@ -96,13 +97,13 @@ static spurity_allowed_case *add_case(allowed_case *cases, size_t *count, const 
     return one;
 }
 
-typedef size_t split_case(const spurity_rules *rules, const spurity_allowed_case *from, allowed_case *cases,
+typedef size_t split_case(spurity_allowance *allowance, const spurity_allowed_case *from, allowed_case *cases,
                           size_t count);
 
-static size_t split_audio_filter(const spurity_rules *rules, const spurity_allowed_case *from, allowed_case *cases,
+static size_t split_audio_filter(spurity_allowance *allowance, const spurity_allowed_case *from, allowed_case *cases,
                                  size_t count)
 {
-    (void)rules;
+    (void)allowance;
     add_case(cases, &count, from, "with an audio filter")->conditions.audio_filter = 1;
     add_case(cases, &count, from, "without an audio filter")->conditions.audio_filter = 0;
     return count;
@@ -162,31 +163,53 @@ static size_t split_date(const spurity_rules *rules, const spurity_allowed_case 
     return count;
 }
 
-static size_t split_installed(const spurity_rules *rules, const spurity_allowed_case *from, allowed_case *cases,
+static size_t split_installed(spurity_allowance *allowance, const spurity_allowed_case *from, allowed_case *cases,
                               size_t count)
 {
-    return split_date(rules, from, cases, count, SPURITY_DATE_INSTALLED);
+    return split_date(allowance->rules, from, cases, count, SPURITY_DATE_INSTALLED);
 }
 
-static size_t split_marketed(const spurity_rules *rules, const spurity_allowed_case *from, allowed_case *cases,
+static size_t split_marketed(spurity_allowance *allowance, const spurity_allowed_case *from, allowed_case *cases,
                              size_t count)
 {
-    return split_date(rules, from, cases, count, SPURITY_DATE_MARKETED);
+    return split_date(allowance->rules, from, cases, count, SPURITY_DATE_MARKETED);
 }
 
-static size_t split_built(const spurity_rules *rules, const spurity_allowed_case *from, allowed_case *cases,
+static size_t split_built(spurity_allowance *allowance, const spurity_allowed_case *from, allowed_case *cases,
                           size_t count)
 {
-    return split_date(rules, from, cases, count, SPURITY_DATE_BUILT);
+    return split_date(allowance->rules, from, cases, count, SPURITY_DATE_BUILT);
+}
+
+/* Each kind of station the file knows, where they are few. */
+static size_t split_station(spurity_allowance *allowance, const spurity_allowed_case *from, allowed_case *cases,
+                            size_t count)
+{
+    char words[400] = "";
+    size_t found = 0;
+    spurity_rules_knows_station(allowance->rules, "", words, sizeof words);
+    for (const char *word = words; *word && found <= STATIONS_MOST; found++) {
+        size_t length = strcspn(word, ",");
+        if (found < STATIONS_MOST)
+            snprintf(allowance->stations[found], sizeof allowance->stations[found], "%.*s", (int)length, word);
+        word += length + strspn(word + length, ", ");
+    }
+    if (found < 2 || found > STATIONS_MOST)
+        return count;
+    for (size_t i = 0; i < found; i++) {
+        char when[80];
+        snprintf(when, sizeof when, "station %s", allowance->stations[i]);
+        add_case(cases, &count, from, when)->conditions.station = allowance->stations[i];
+    }
+    return count;
 }
 
 static const struct {
     const char *option;
     split_case *split;
 } splits[] = {
-    {"--audio-filter", split_audio_filter},
-    {"--installed", split_installed},
-    {"--marketed", split_marketed},
+    {"--station", split_station},     {"--audio-filter", split_audio_filter},
+    {"--installed", split_installed}, {"--marketed", split_marketed},
     {"--built", split_built},
 };
 
@@ -201,7 +224,7 @@ static void split_cases(spurity_allowance *allowance)
             const spurity_allowed_case *one = &allowance->cases[i].view;
             size_t before = count, left = allowance->case_count - i - 1;
             if (decides(allowance->rules, &one->conditions, splits[s].option))
-                count = splits[s].split(allowance->rules, one, next, count);
+                count = splits[s].split(allowance, one, next, count);
             if (count == before || count + left > CASES_MOST) {
                 count = before;
                 add_case(next, &count, one, "");
@@ -219,6 +242,7 @@ typedef struct state {
     const spurity_clause *clause; /* NULL: nothing */
     const spurity_limit *leaf;
     double dbm, reference_hz;
+    bool open; /* no clause: one that may bind, or whose level is not told, is there */
 } state;
 
 static bool collect_binding(const spurity_rules *rules, allowed_case *one)
@@ -227,38 +251,44 @@ static bool collect_binding(const spurity_rules *rules, allowed_case *one)
     one->binding = calloc(count + 1, sizeof(const spurity_clause *));
     if (!one->binding)
         return false;
-    for (size_t i = 0; i < count; i++) {
-        spurity_clause_facts facts;
-        const spurity_clause *clause = spurity_rules_clause(rules, i);
-        if (is_spectral(clause, &facts) &&
-            spurity_clause_applies(clause, &one->view.conditions, NULL, 0, NULL, 0) == SPURITY_APPLIES_YES)
-            one->binding[one->binding_count++] = clause;
-    }
+    for (int wanted = SPURITY_APPLIES_YES; wanted <= SPURITY_APPLIES_UNKNOWN; wanted++)
+        for (size_t i = 0; i < count; i++) {
+            spurity_clause_facts facts;
+            const spurity_clause *clause = spurity_rules_clause(rules, i);
+            if (!is_spectral(clause, &facts) ||
+                (int)spurity_clause_applies(clause, &one->view.conditions, NULL, 0, NULL, 0) != wanted)
+                continue;
+            one->binding[one->binding_count + one->open_count] = clause;
+            *(wanted == SPURITY_APPLIES_YES ? &one->binding_count : &one->open_count) += 1;
+        }
     return true;
 }
 
 static state state_at(const allowed_case *one, double hz)
 {
-    state found = {NULL, NULL, NAN, NAN};
-    for (size_t i = 0; i < one->binding_count; i++) {
+    state found = {NULL, NULL, NAN, NAN, false};
+    bool open = false;
+    for (size_t i = 0; i < one->binding_count + one->open_count; i++) {
         spurity_clause_facts facts;
         const spurity_clause *clause = one->binding[i];
         const spurity_limit *leaf = NULL;
         double dbm = NAN;
         spurity_clause_facts_of(clause, &facts);
-        if (!spurity_clause_covers(clause, &one->view.conditions, hz) ||
-            !spurity_limit_dbm(facts.limit, &one->view.conditions, hz, &dbm, &leaf))
+        if (!spurity_clause_covers(clause, &one->view.conditions, hz))
             continue;
-        if (!found.clause || dbm < found.dbm - 1e-9)
-            found = (state){clause, leaf, dbm, spurity_clause_reference_bandwidth(clause, hz)};
+        bool told = i < one->binding_count && spurity_limit_dbm(facts.limit, &one->view.conditions, hz, &dbm, &leaf);
+        open |= !told;
+        if (told && (!found.clause || dbm < found.dbm - 1e-9))
+            found = (state){clause, leaf, dbm, spurity_clause_reference_bandwidth(clause, hz), false};
     }
+    found.open = open && !found.clause;
     return found;
 }
 
 static bool same_state(const state *a, const state *b)
 {
     bool no_reference = !isfinite(a->reference_hz) && !isfinite(b->reference_hz);
-    return a->clause == b->clause && a->leaf == b->leaf &&
+    return a->clause == b->clause && a->leaf == b->leaf && a->open == b->open &&
            (no_reference || fabs(a->reference_hz - b->reference_hz) < 1e-6);
 }
 
@@ -298,7 +328,7 @@ static void collect_edges(const spurity_allowance *allowance, const allowed_case
     add_edge(list, to, from, to);
     for (size_t i = 0; i < sizeof reference_steps / sizeof *reference_steps; i++)
         add_edge(list, reference_steps[i], from, to);
-    for (size_t i = 0; i < one->binding_count; i++) {
+    for (size_t i = 0; i < one->binding_count + one->open_count; i++) {
         size_t count = spurity_clause_stretches(one->binding[i], &one->view.conditions, stretches, STRETCHES_MOST);
         for (size_t k = 0; k < count && k < STRETCHES_MOST; k++) {
             add_edge(list, stretches[k].from_hz, from, to);
@@ -319,9 +349,9 @@ static void collect_edges(const spurity_allowance *allowance, const allowed_case
 static bool add_row(allowed_case *one, double from, double to, const state *first, const state *last)
 {
     spurity_allowed *before = one->count ? &one->rows[one->count - 1] : NULL;
-    state end = {NULL, NULL, NAN, NAN};
+    state end = {NULL, NULL, NAN, NAN, false};
     if (before)
-        end = (state){before->clause, before->leaf, before->to_dbm, before->reference_bandwidth_hz};
+        end = (state){before->clause, before->leaf, before->to_dbm, before->reference_bandwidth_hz, before->open};
     if (before && same_state(&end, first) && !(fabs(first->dbm - end.dbm) > 1e-3)) {
         before->to_hz = to;
         before->to_dbm = last->dbm;
@@ -337,7 +367,8 @@ static bool add_row(allowed_case *one, double from, double to, const state *firs
                                                 .leaf = first->leaf,
                                                 .from_dbm = first->dbm,
                                                 .to_dbm = last->dbm,
-                                                .reference_bandwidth_hz = first->reference_hz};
+                                                .reference_bandwidth_hz = first->reference_hz,
+                                                .open = first->open};
     return true;
 }
 
@@ -388,7 +419,7 @@ static void settle_ends(allowed_case *one)
 {
     for (size_t i = 0; i < one->count; i++) {
         spurity_allowed *row = &one->rows[i];
-        state own = {row->clause, row->leaf, NAN, row->reference_bandwidth_hz};
+        state own = {row->clause, row->leaf, NAN, row->reference_bandwidth_hz, row->open};
         state at_from = state_at(one, row->from_hz);
         state at_to = state_at(one, row->to_hz);
         row->from_included = same_state(&own, &at_from);
@@ -420,9 +451,9 @@ static bool same_rows(const allowed_case *a, const allowed_case *b)
         return false;
     for (size_t i = 0; i < a->count; i++) {
         const spurity_allowed *x = &a->rows[i], *y = &b->rows[i];
-        if (x->clause != y->clause || x->leaf != y->leaf || fabs(x->from_hz - y->from_hz) > 1e-3 ||
-            fabs(x->to_hz - y->to_hz) > 1e-3 || fabs(x->from_dbm - y->from_dbm) > 1e-6 ||
-            fabs(x->to_dbm - y->to_dbm) > 1e-6)
+        if (x->clause != y->clause || x->leaf != y->leaf || x->open != y->open ||
+            fabs(x->from_hz - y->from_hz) > 1e-3 || fabs(x->to_hz - y->to_hz) > 1e-3 ||
+            fabs(x->from_dbm - y->from_dbm) > 1e-6 || fabs(x->to_dbm - y->to_dbm) > 1e-6)
             return false;
     }
     return true;

@@ -270,6 +270,7 @@ static json_t *row_object(answer *at, const spurity_allowed *row)
     put(at, object, "to_included", json_boolean(row->to_included));
     put(at, object, "clause", spurity_value_text(facts.clause));
     put(at, object, "binding", spurity_value_text_or_null(words));
+    put(at, object, "open", json_boolean(row->open));
     put(at, object, "from_dbm", spurity_value_db(row->from_dbm));
     put(at, object, "to_dbm", spurity_value_db(row->to_dbm));
     put(at, object, "reference_bandwidth_hz", spurity_value_hz(row->reference_bandwidth_hz));

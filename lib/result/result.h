@@ -62,6 +62,7 @@ typedef struct spurity_allowed {
     const spurity_limit *leaf;
     double from_dbm, to_dbm;       /* at the ends, just inside */
     double reference_bandwidth_hz; /* NaN none */
+    bool open; /* without a clause: one may set a figure here, but that, or its level, hangs on what was not said */
 } spurity_allowed;
 
 /** What is allowed where, if what is open were so. */
@@ -74,7 +75,7 @@ typedef struct spurity_allowed_case {
 
 /** What a set of rules allows one transmitter over the range to be looked through. */
 typedef struct spurity_allowance spurity_allowance;
-/** INVALID without a carrier.  What is open and can be counted up (audio filter, kind of station, dates) makes cases,
+/** INVALID without a carrier.  What is open and can be counted up (kind of station, audio filter, dates) makes cases,
  *  at most 8, those that allow the same told once. */
 SPURITY_API spurity_status spurity_allowance_create(const spurity_rules *rules, const spurity_conditions *conditions,
                                                     spurity_allowance **allowance, spurity_error *error);

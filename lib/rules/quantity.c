@@ -95,6 +95,10 @@ spurity_status spurity_rules_width(const struct rules_loader *loader, int node, 
             return SPURITY_OK;
         return spurity_rules_bad(loader, node, "a share of the authorised bandwidth, as 250 %", NULL, "'%.50s'", text);
     }
+    if (spurity_dimension_of(text) == SPURITY_DIMENSION_NONE)
+        return spurity_rules_bad(
+            loader, node, "a frequency with its unit, as 12.5 kHz, or a share of the authorised bandwidth, as 250 %",
+            NULL, "'%.50s', a figure without a unit,", text);
     spurity_status status = spurity_rules_quantity(loader, node, text, MEASURE_FREQUENCY, &end->value);
     if (!status && end->value < 0.0)
         return spurity_rules_bad(loader, node, "a frequency of 0 or more", NULL, "'%.50s'", text);

@@ -240,6 +240,23 @@ static spurity_status meet_clauses(struct judging *j, const struct candidates *a
     return SPURITY_OK;
 }
 
+/* Noise that stands by itself on the carrier's skirt or beside it can fail, as a harmonic can: with what is not proven.
+ */
+static void note_phase_noise(struct judging *j, const spurity_emission *e)
+{
+    const spurity_carrier *carrier = j->carrier;
+    char at[40];
+    double near = 3 * e->rbw_hz;
+    if (!e->seen || e->character != SPURITY_NOISE_LIKE || !carrier->seen || e->low_hz > carrier->high_hz + near ||
+        e->high_hz < carrier->low_hz - near)
+        return;
+    spurity_notes_add(
+        spurity_measurement_notes(j->measurement), SPURITY_NOTE_OWN_PHASE_NOISE_UNPROVEN, e->file,
+        "the noise at %s stands on the carrier's skirt or beside it: the set's or the instrument's, which "
+        "this sweep cannot tell apart",
+        spurity_format_frequency_near(at, sizeof at, e->frequency_hz, e->frequency_uncertainty_hz));
+}
+
 static spurity_status judge_one(struct judging *j, const struct candidates *all, long index, spurity_error *error)
 {
     const spurity_emission *e = spurity_measurement_emission(j->measurement, (size_t)index);
@@ -259,6 +276,8 @@ static spurity_status judge_one(struct judging *j, const struct candidates *all,
         row->outcome = spurity_verdict_weigh(j, &candidate->facts, outcome);
         if (outcome == SPURITY_OUTCOME_NOT_SHOWN)
             status = explain(j, candidate, e, &mets[c], error);
+        if (outcome != SPURITY_OUTCOME_PASS)
+            note_phase_noise(j, e);
         if (e->kind == SPURITY_HARMONIC && e->seen && !e->filtered && !e->stepped && !e->front_end_unproven)
             j->verdict->own_harmonics_unproven = true;
     }

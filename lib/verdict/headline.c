@@ -235,17 +235,22 @@ static void say_not_shown(struct sentence *sentence, const struct judging *j)
         say_where(sentence, j, over);
         say(sentence, " reads over a limit that may bind,");
         say_margin(sentence, over);
-    } else {
+    } else if (j->verdict->rules[j->rules_index].groups & SPURITY_GROUP_EMISSIONS) {
         say(sentence, ": nothing over the limit from %s to %s where it could be seen",
             range_words(from, sizeof from, j->from_hz), range_words(to, sizeof to, j->to_hz));
+    } else {
+        say(sentence, " for ");
+        say_groups(sentence, j->verdict->rules[j->rules_index].groups);
     }
     if (!first)
         return;
     if (!strcmp(first->reason, "not-swept") || !strcmp(first->reason, "hidden"))
         say(sentence, "; %s", first->advice);
+    else if (!isnan(first->from_hz) &&
+             strcmp(range_words(from, sizeof from, first->from_hz), range_words(to, sizeof to, first->to_hz)) != 0)
+        say(sentence, "; %s to %s: %s", from, to, first->advice);
     else if (!isnan(first->from_hz))
-        say(sentence, "; %s to %s: %s", range_words(from, sizeof from, first->from_hz),
-            range_words(to, sizeof to, first->to_hz), first->advice);
+        say(sentence, "; about %s: %s", from, first->advice);
     else
         say(sentence, "; %s", first->advice);
     if (count > 1)

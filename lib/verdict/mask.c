@@ -423,7 +423,7 @@ static void walk_piece(struct walk *walk, const spurity_clause_stretch *stretch,
     }
     struct carrier_level reference = carrier_in(walk, trace);
     double step = fmax(walk->reference_hz / 10, trace->step_hz / 8);
-    size_t parts = (size_t)fmin(ceil((to_hz - from_hz) / step), 4e6);
+    size_t parts = (size_t)ceil((to_hz - from_hz) / step);
     for (size_t i = 0; i <= parts; i++)
         judge_place(walk, trace, &reference, stretch, i < parts ? from_hz + (double)i * step : to_hz);
 }
@@ -490,7 +490,7 @@ static void advise(const struct walk *walk, enum cause cause, char *text, size_t
                  a, lack->need_db);
         break;
     case CAUSE_LEAK:
-        spurity_format_frequency(b, sizeof b, lack->trace.rbw_hz / 3, 2);
+        spurity_format_frequency_near(b, sizeof b, lack->trace.rbw_hz / 3, lack->trace.rbw_hz / 10);
         snprintf(text, size,
                  "what reads over the mask here may stand on its corner or beyond: RBW %s, or, if a sideband falls on "
                  "the corner, another tone (as 2.4 kHz)",
@@ -519,7 +519,12 @@ static void advise(const struct walk *walk, enum cause cause, char *text, size_t
         snprintf(text, size, "the mask hangs on the power here: say --power, or the chain (--pad, --loss, --direct)");
         break;
     default:
-        snprintf(text, size, "nothing can be said here: sweep it again, points at most half an RBW apart");
+        snprintf(
+            text, size, "%s",
+            !strncmp(lack->reason, "receiver", 8)
+                ? "the receiver tells nothing sure there: tune it so that the whole mask lies between its centre and "
+                  "an end of its band, or add a sweep"
+                : "nothing can be said here: sweep it again, points at most half an RBW apart");
         break;
     }
 }
@@ -564,7 +569,7 @@ static void fill_row(const struct walk *walk, spurity_judgement *row, const stru
     struct meeting meeting = spot->meeting;
     meeting.world = &world;
     spurity_verdict_name_leaf(&meeting, limit, sizeof limit, row);
-    spurity_format_frequency(offset, sizeof offset, fabs(spot->offset_hz), 5);
+    spurity_format_frequency_near(offset, sizeof offset, fabs(spot->offset_hz), walk->reference_hz / 10);
     snprintf(row->binding, sizeof row->binding, "%.68s at %s%.20s", limit, spot->offset_hz < 0 ? "-" : "+", offset);
 }
 

@@ -391,6 +391,16 @@ const spurity_clause *spurity_verdict_told(const spurity_verdict *verdict, size_
     return index < verdict->told_count ? verdict->told[index] : NULL;
 }
 
+/* Whether a clause limits levels by frequency in a group that was asked. */
+static bool is_drawn(const spurity_verdict *verdict, const spurity_clause_facts *facts)
+{
+    if (!facts->limit)
+        return false;
+    if (facts->quantity == SPURITY_QUANTITY_SPURIOUS_EMISSION)
+        return verdict->asked & SPURITY_GROUP_EMISSIONS;
+    return facts->quantity == SPURITY_QUANTITY_MASK && (verdict->asked & SPURITY_GROUP_MASK);
+}
+
 bool spurity_verdict_limit(const spurity_verdict *verdict, double hz, double *dbm)
 {
     double strictest = (double)INFINITY;
@@ -400,7 +410,7 @@ bool spurity_verdict_limit(const spurity_verdict *verdict, double hz, double *db
             const spurity_clause *clause = spurity_rules_clause(rules, c);
             spurity_clause_facts facts;
             spurity_clause_facts_of(clause, &facts);
-            if (facts.quantity != SPURITY_QUANTITY_SPURIOUS_EMISSION || !facts.limit)
+            if (!is_drawn(verdict, &facts))
                 continue;
             for (size_t w = 0; w < verdict->worlds[r].count; w++) {
                 const spurity_conditions *world = &verdict->worlds[r].items[w];

@@ -106,6 +106,7 @@ static const struct row us_amateur[] = {
     LATE("47 CFR 97.307(d), second sentence", SET(28.4, 5), 20030102),
     DATED("47 CFR 97.307(d), third sentence", SET(28.4, 4.999), 20030101, 28.4e3, 30),
     LATE("47 CFR 97.307(d), third sentence", SET(28.4, 5), 20030101),
+    LATE("47 CFR 97.307(d), third sentence", SET(28.4, 1), 20030102),
     /* 30 to 225 MHz: half of 16 kHz inside */
     AT('c', "47 CFR 97.307(e), first sentence", SET(146, 50), "[)", 8, INF, 146e3, 60, 100e3, "mean"),
     AT('c', "47 CFR 97.307(e), first sentence", SET(225, 25.001), "[)", 8, INF, 1350e3, 60, 1e6, "mean"),
@@ -356,6 +357,10 @@ static const struct row us_land_mobile[] = {
        "mean or peak"), /* G: 116 log(15/6.1) */
     AT('u', "47 CFR 90.210(c)(2) and (g), 421 to 512 MHz", WIDE(455, 120, 'n', 25), "(]", 10, 50, 50, 70, 0,
        "mean or peak"), /* G: 70 of 70.79 */
+    AT('u', "47 CFR 90.210(c)(2) and (g), 421 to 512 MHz", WIDE(455, 0.5, 'n', 25), "(]", 10, 50, 30, 50, 0,
+       "mean or peak"), /* C: its cap, above G's 46.99 */
+    AT('u', "47 CFR 90.210(c)(2) and (g), 421 to 512 MHz", WIDE(455, 5, 'n', 25), "(]", 10, 50, 30, 56.990, 0,
+       "mean or peak"), /* G: 50 + 10 log P */
     AT('c', "47 CFR 90.210(d)(1)", WIDE(155, 5, 0, 12.5), "-]", 0, 5.625, 5.625, 0, 100, "peak"),
     AT('c', "47 CFR 90.210(d)(2)", WIDE(155, 5, 0, 12.5), "(]", 5.625, 12.5, 7.5, 33.587, 100, "peak"),
     AT('c', "47 CFR 90.210(d)(2)", WIDE(155, 5, 0, 12.5), "(]", 5.625, 12.5, 12.5, 69.937, 100, "peak"),
@@ -371,7 +376,22 @@ static const struct row us_land_mobile[] = {
     AT('c', "47 CFR 90.210(f), up to 2 kHz", SET(221, 5), "-]", 0, 2, 2, 0, 0, "mean or peak"),
     AT('c', "47 CFR 90.210(f), from 2 to 3.75 kHz", SET(221, 5), "(]", 2, 3.75, 3, 50, 0, "mean or peak"),
     AT('c', "47 CFR 90.210(f), from 2 to 3.75 kHz", SET(221, 50), "(]", 2, 3.75, 3.75, 65, 0, "mean or peak"),
+    AT('c', "47 CFR 90.210(f), from 2 to 3.75 kHz", SET(221, 0.5), "(]", 2, 3.75, 3.75, 51.990, 0, "mean or peak"),
+    /* (o): at least 1 MHz above 1 GHz */
+    AT('c', "47 CFR 90.210(b)(3), (c)(3), (g), with (o), 150 to 174 and 421 to 512 MHz", WIDE(155, 5, 'y', 25), "(-",
+       50, INF, 845e3, 49.990, 100e3, "mean or peak"),
+    AT('c', "47 CFR 90.210(b)(3), (c)(3), (g), with (o), 150 to 174 and 421 to 512 MHz", WIDE(155, 5, 'y', 25), "(-",
+       50, INF, 845.001e3, 49.990, 1e6, "mean or peak"),
+    AT('c', "47 CFR 90.210(d)(3) with (o), far out", WIDE(155, 5, 0, 12.5), "(-", 55.625, INF, 845e3, 56.990, 100e3,
+       "mean or peak"),
+    AT('c', "47 CFR 90.210(d)(3) with (o), far out", WIDE(155, 5, 0, 12.5), "(-", 55.625, INF, 845.001e3, 56.990, 1e6,
+       "mean or peak"),
+    AT('c', "47 CFR 90.210(e)(3) with (o), far out", WIDE(155, 5, 0, 6.25), "(-", 53, INF, 845e3, 61.990, 100e3,
+       "mean or peak"),
+    AT('c', "47 CFR 90.210(e)(3) with (o), far out", WIDE(155, 5, 0, 6.25), "(-", 53, INF, 845.001e3, 61.990, 1e6,
+       "mean or peak"),
     CAP('c', "47 CFR 90.209(b)(5), 25 to 50 and 72 to 76 MHz", SET(40, 5), 20e3),
+    CAP('c', "47 CFR 90.209(b)(5), 25 kHz equipment", WIDE(155, 5, 0, 20), 20e3),
     CAP('c', "47 CFR 90.209(b)(5), 25 kHz equipment", WIDE(155, 5, 0, 25), 20e3),
     FREE("47 CFR 90.209(b)(5), 25 kHz equipment", WIDE(155, 5, 0, 12.5)),
     FREE("47 CFR 90.209(b)(5), 25 kHz equipment", WIDE(455, 5, 0, 22)),
@@ -423,6 +443,7 @@ static const struct row itu_a[] = {
     AT('u', TABLE_2 ", general, from 30 MHz", SET(446, 502), "[)", 62.5, INF, 892e3, 70, 1e6, "mean"),
     FREE(TABLE_2 ", general, from 30 MHz", SET(29.999, 5)),
     AT('u', TABLE_2 ", general, below 30 MHz", OF(14, 5, "other", 0), "[)", 10, INF, 1e3, 49.990, 10e3, "mean"),
+    AT('u', TABLE_2 ", general, below 30 MHz", OF(14, 502, "other", 0), "[)", 10, INF, 1e3, 70, 10e3, "mean"),
     FREE(TABLE_2 ", general, below 30 MHz", OF(14, 5, "amateur", 0)),
     AT('u', TABLE_2 ", amateur below 30 MHz", OF(14, 100, "amateur", 0), "[)", 10, INF, 14e3, 50, 10e3, "mean"),
     AT('u', TABLE_2 ", amateur below 30 MHz", OF(28.4, 0.5, "amateur", 0), "[)", 10, INF, 28.4e3, 39.990, 100e3,
@@ -436,7 +457,7 @@ static const struct row itu_b[] = {
        "mean"),
     AT('u', "Rec. ITU-R SM.329, table 3, land mobile, up to 1 GHz", SET(155, 5), "[*", 62.5, 0, 845e3, 72.990, 100e3,
        "mean"),
-    AT('u', "Rec. ITU-R SM.329, table 3, land mobile, above 1 GHz", SET(155, 5), NULL, 0, 0, 845.001e3, 66.990, 1e6,
+    AT('u', "Rec. ITU-R SM.329, table 3, land mobile, above 1 GHz", SET(155, 5), ">", 0, 0, 845.001e3, 66.990, 1e6,
        "mean"),
 };
 static const struct row eu_amateur[] = {
@@ -448,7 +469,7 @@ static const struct row eu_amateur[] = {
 static const struct row eu_pmr446[] = {
     AT('u', "EN 303 405, spurious emissions; ERC/REC 74-01, annex 2, up to 1 GHz", SET(446.00625, 0.5), "[*", 62.5, 0,
        446.00625e3, 62.990, 100e3, "mean"),
-    AT('u', "EN 303 405, spurious emissions; ERC/REC 74-01, annex 2, above 1 GHz", SET(446.00625, 0.5), NULL, 0, 0,
+    AT('u', "EN 303 405, spurious emissions; ERC/REC 74-01, annex 2, above 1 GHz", SET(446.00625, 0.5), ">", 0, 0,
        892.0125e3, 56.990, 1e6, "mean"),
     SAYS('c', "ERC/REC 74-01, table 2, last row", SET(446.00625, 0.5)),
     CAP('u', "EN 303 405, scope, power", SET(446.00625, 0.5), 0.5),
@@ -460,7 +481,7 @@ static const struct row eu_pmr446[] = {
 static const struct row eu_land_mobile[] = {
     AT('u', "ERC/REC 74-01, annex 2; EN 300 086, up to 1 GHz", SET(455, 5), "[*", 62.5, 0, 455e3, 72.990, 100e3,
        "mean"),
-    AT('u', "ERC/REC 74-01, annex 2; EN 300 086, above 1 GHz", SET(455, 5), NULL, 0, 0, 910e3, 66.990, 1e6, "mean"),
+    AT('u', "ERC/REC 74-01, annex 2; EN 300 086, above 1 GHz", SET(455, 5), ">", 0, 0, 910e3, 66.990, 1e6, "mean"),
     SAYS('c', "ERC/REC 74-01, table 2, last row", SET(155, 5)),
     CAP('u', "EN 300 086, frequency error, 12.5 kHz, base", OF(155, 5, "base", 12.5), 1e3),
     CAP('u', "EN 300 086, frequency error, 12.5 kHz, mobile", OF(455, 5, "mobile", 12.5), 1.5e3),
@@ -529,11 +550,17 @@ static void check_corner(const spurity_clause *clause, const spurity_conditions 
     }
 }
 
-/** "(", "[" a lower corner, "-" none; "]" an upper corner included, ")" and "-" none, "*" one at 1 GHz included. */
+/** "(", "[" a lower corner, "-" none; "]" an upper corner included, ")" and "-" none, "*" one at 1 GHz included; ">":
+ * above 1 GHz. */
 static void check_corners(const spurity_clause *clause, const spurity_conditions *conditions, const struct row *row)
 {
     if (!row->ends)
         return;
+    if (row->ends[0] == '>') {
+        want(!spurity_clause_covers(clause, conditions, 1e9), "at 1 GHz");
+        want(spurity_clause_covers(clause, conditions, 1e9 + 1.0), "1 Hz above 1 GHz");
+        return;
+    }
     if (row->ends[0] != '-')
         check_corner(clause, conditions, row->from_khz, -1.0, row->ends[0] == '[');
     else
@@ -656,6 +683,302 @@ static void test_every_file(void **state)
     }
 }
 
+/* ---- whom a clause binds ------------------------------------------------------------------------- */
+
+/** Ends of a condition, as the regulation has them.  Of a carrier on several bands each is a row. */
+struct reach {
+    const char *id, *citation; /* "...*": all that begin so */
+    char what;                 /* c: carrier, Hz; p: power, W; b: bandwidth, Hz */
+    double from, to;           /* 0, INF: open */
+    const char *ends;          /* "[]", "(]" ... */
+};
+
+#define MHZ(a, b) 'c', (a)*1e6, (b)*1e6
+#define LMR "us-land-mobile"
+static const struct reach reaches[] = {
+    {"us-amateur", "47 CFR 97.307(d)*", MHZ(0, 30), "-)"},
+    {"us-amateur", "47 CFR 97.307(e)*", MHZ(30, 225), "[]"},
+    {"us-amateur", "47 CFR 97.307(e), first sentence", 'p', 25, INF, "(-"},
+    {"us-amateur", "47 CFR 97.307(e), second sentence", 'p', 0, 25, "-]"},
+    {"us-amateur", "47 CFR 97.307(d), second sentence", 'p', 5, INF, "[-"},
+    {"us-amateur", "47 CFR 97.307(d), third sentence", 'p', 0, 5, "-)"},
+    {"us-amateur", "47 CFR 97.313(c)", MHZ(10.1, 10.15), "[]"},
+    {"us-amateur", "47 CFR 97.313(h)", MHZ(219, 220), "[]"},
+    {"us-amateur", "47 CFR 97.313(i), channels of 60 m", MHZ(5.3306, 5.3334), "[]"},
+    {"us-amateur", "47 CFR 97.313(i), channels of 60 m", MHZ(5.3466, 5.3494), "[]"},
+    {"us-amateur", "47 CFR 97.313(i), channels of 60 m", MHZ(5.3716, 5.3744), "[]"},
+    {"us-amateur", "47 CFR 97.313(i), channels of 60 m", MHZ(5.4036, 5.4064), "[]"},
+    {"us-amateur", "47 CFR 97.313(i), 5351.5 to 5366.5 kHz", MHZ(5.3515, 5.3665), "[]"},
+    {"us-amateur", "47 CFR 97.313(c), by licence class", MHZ(3.525, 3.6), "[]"},
+    {"us-amateur", "47 CFR 97.313(c), by licence class", MHZ(7.025, 7.125), "[]"},
+    {"us-amateur", "47 CFR 97.313(c), by licence class", MHZ(21.025, 21.2), "[]"},
+    {"us-amateur", "47 CFR 97.313(c), by licence class", MHZ(28, 28.5), "[]"},
+    {"us-amateur", "47 CFR 97.313(d), (e)", MHZ(222, 225), "[]"},
+    {"us-amateur", "47 CFR 97.313(d), (e)", MHZ(1240, 1300), "[]"},
+    {"us-amateur", "47 CFR 97.313(f), (g)", MHZ(420, 450), "[]"},
+    {"us-amateur", "47 CFR 97.313(f), (g)", MHZ(902, 928), "[]"},
+    {"us-amateur", "47 CFR 97.307(f)(1)", MHZ(0, 29), "-)"},
+    {"us-amateur", "47 CFR 97.307(f)(13), (14)", MHZ(5.3305, 5.4065), "[]"},
+    {"us-amateur", "47 CFR 97.307(f)(13), (14)", MHZ(219, 220), "[]"},
+    {"us-amateur", "47 CFR 97.301, ITU Region 2, and 97.305(c)", MHZ(1, 2000), "[]"},
+    {"us-gmrs", "47 CFR 95.1765, wider than 12.5 kHz", 'b', 12.5e3, INF, "(-"},
+    {"us-gmrs", "47 CFR 95.1765, 12.5 kHz or less", 'b', 0, 12.5e3, "-]"},
+    /* of the channels: 151.94 MHz is the last of the lower ones, 154.57 MHz the first of the upper */
+    {"us-murs", "47 CFR 95.2779(b)(1)", MHZ(0, 153), "-)"},
+    {"us-murs", "47 CFR 95.2779(b)(2)", MHZ(0, 153), "-)"},
+    {"us-murs", "47 CFR 95.2773, 151 MHz", MHZ(0, 153), "-)"},
+    {"us-murs", "47 CFR 95.2779(b)(3)", MHZ(153, INF), "[-"},
+    {"us-murs", "47 CFR 95.2779(b)(4)", MHZ(153, INF), "[-"},
+    {"us-murs", "47 CFR 95.2779(b)(5)", MHZ(153, INF), "[-"},
+    {"us-murs", "47 CFR 95.2779(b)(6)", MHZ(153, INF), "[-"},
+    {"us-murs", "47 CFR 95.2779(b)(7)", MHZ(153, INF), "[-"},
+    {"us-murs", "47 CFR 95.2773, 154 MHz", MHZ(153, INF), "[-"},
+    {"us-murs", "47 CFR 95.2765, 6.25 kHz or less", 'b', 0, 6.25e3, "-]"},
+    {"us-murs", "47 CFR 95.2765, above 6.25 kHz", 'b', 6.25e3, INF, "(-"},
+    {"us-rcrs", "47 CFR 95.779(a)*", MHZ(26, 28), "[]"},
+    {"us-rcrs", "47 CFR 95.779(b)*", MHZ(72, 76), "[]"},
+    {"us-rcrs", "47 CFR 95.767, five channels of 26 to 28 MHz", MHZ(26.991, 26.999), "[]"},
+    {"us-rcrs", "47 CFR 95.767, five channels of 26 to 28 MHz", MHZ(27.041, 27.049), "[]"},
+    {"us-rcrs", "47 CFR 95.767, five channels of 26 to 28 MHz", MHZ(27.091, 27.099), "[]"},
+    {"us-rcrs", "47 CFR 95.767, five channels of 26 to 28 MHz", MHZ(27.141, 27.149), "[]"},
+    {"us-rcrs", "47 CFR 95.767, five channels of 26 to 28 MHz", MHZ(27.191, 27.199), "[]"},
+    {"us-rcrs", "47 CFR 95.767, 27.255 MHz", MHZ(27.251, 27.259), "[]"},
+    {"us-rcrs", "47 CFR 95.767, 72 and 75 MHz", MHZ(72, 76), "[]"},
+    {"us-rcrs", "47 CFR 95.763(a), by the frequencies 95.767(b) names", MHZ(0, 50), "-)"},
+    {"us-rcrs", "47 CFR 95.763(b), (c)", MHZ(50, INF), "[-"},
+    {"us-rcrs", "47 CFR 95.765(a)", MHZ(72, 76), "[]"},
+    {"us-rcrs", "47 CFR 95.765(b)*", MHZ(26, 28), "[]"},
+    {"us-rcrs", "47 CFR 95.765(c)", MHZ(26, 28), "[]"},
+    {"us-rcrs", "47 CFR 95.765(b), above 2.5 W", 'p', 2.5, INF, "(-"},
+    {"us-rcrs", "47 CFR 95.765(b), 2.5 W or less", 'p', 0, 2.5, "-]"},
+    {"us-rcrs", "47 CFR 95.765(c)", 'p', 0, 2.5, "-]"},
+    /* 90.210, table; 12.5 kHz equipment D, 6.25 kHz E, wider B, C, G */
+    {LMR, "47 CFR 90.210(b)(3), (c)(3), 25 to 50 and 72 to 76 MHz", MHZ(25, 50), "[]"},
+    {LMR, "47 CFR 90.210(b)(3), (c)(3), 25 to 50 and 72 to 76 MHz", MHZ(72, 76), "[]"},
+    {LMR, "47 CFR 90.210(b)(3), (c)(3), (g)*", MHZ(150, 174), "[]"},
+    {LMR, "47 CFR 90.210(b)(3), (c)(3), (g)*", MHZ(421, 512), "[]"},
+    {LMR, "47 CFR 90.210(b)(3), (c)(3), (g)*", 'b', 12.5e3, INF, "(-"},
+    {LMR, "47 CFR 90.210(b)(1)", MHZ(25, 50), "[]"},
+    {LMR, "47 CFR 90.210(b)(1)", MHZ(72, 76), "[]"},
+    {LMR, "47 CFR 90.210(b)(1)", MHZ(150, 174), "[]"},
+    {LMR, "47 CFR 90.210(b)(1)", MHZ(421, 512), "[]"},
+    {LMR, "47 CFR 90.210(b)(1)", 'b', 12.5e3, INF, "(-"},
+    {LMR, "47 CFR 90.210(b)(2)", MHZ(25, 50), "[]"},
+    {LMR, "47 CFR 90.210(b)(2)", MHZ(72, 76), "[]"},
+    {LMR, "47 CFR 90.210(b)(2)", MHZ(150, 174), "[]"},
+    {LMR, "47 CFR 90.210(b)(2)", MHZ(421, 512), "[]"},
+    {LMR, "47 CFR 90.210(b)(2)", 'b', 12.5e3, INF, "(-"},
+    {LMR, "47 CFR 90.210(c)(1)", MHZ(25, 50), "[]"},
+    {LMR, "47 CFR 90.210(c)(1)", MHZ(72, 76), "[]"},
+    {LMR, "47 CFR 90.210(c)(1)", MHZ(150, 174), "[]"},
+    {LMR, "47 CFR 90.210(c)(2)", MHZ(25, 50), "[]"},
+    {LMR, "47 CFR 90.210(c)(2)", MHZ(72, 76), "[]"},
+    {LMR, "47 CFR 90.210(c)(2)", MHZ(150, 174), "[]"},
+    {LMR, "47 CFR 90.210(c)(1), 421 to 512 MHz", MHZ(421, 512), "[]"},
+    {LMR, "47 CFR 90.210(c)(2) and (g), 421 to 512 MHz", MHZ(421, 512), "[]"},
+    {LMR, "47 CFR 90.210(c)*", 'b', 12.5e3, INF, "(-"},
+    {LMR, "47 CFR 90.210(d)*", MHZ(150, 174), "[]"},
+    {LMR, "47 CFR 90.210(d)*", MHZ(421, 512), "[]"},
+    {LMR, "47 CFR 90.210(d)*", 'b', 6.25e3, 12.5e3, "(]"},
+    {LMR, "47 CFR 90.210(e)*", MHZ(150, 174), "[]"},
+    {LMR, "47 CFR 90.210(e)*", MHZ(421, 512), "[]"},
+    {LMR, "47 CFR 90.210(e)*", 'b', 0, 6.25e3, "-]"},
+    {LMR, "47 CFR 90.210(f)*", MHZ(220, 222), "[]"},
+    {LMR, "47 CFR 90.214", MHZ(150, 174), "[]"},
+    {LMR, "47 CFR 90.214", MHZ(421, 512), "[]"},
+    {LMR, "47 CFR 90.209(b)(5), 25 to 50 and 72 to 76 MHz", MHZ(25, 50), "[]"},
+    {LMR, "47 CFR 90.209(b)(5), 25 to 50 and 72 to 76 MHz", MHZ(72, 76), "[]"},
+    {LMR, "47 CFR 90.209(b)(5), 25 kHz equipment", MHZ(150, 174), "[]"},
+    {LMR, "47 CFR 90.209(b)(5), 25 kHz equipment", MHZ(406, 512), "[]"},
+    {LMR, "47 CFR 90.209(b)(5), 25 kHz equipment", 'b', 12.5e3, 20e3, "(]"},
+    {LMR, "47 CFR 90.209(b)(5), 25 kHz equipment which meets 90.221", MHZ(406, 512), "[]"},
+    {LMR, "47 CFR 90.209(b)(5), 25 kHz equipment which meets 90.221", 'b', 20e3, INF, "(-"},
+    {LMR, "47 CFR 90.209(b)(5), 12.5 kHz equipment", MHZ(150, 174), "[]"},
+    {LMR, "47 CFR 90.209(b)(5), 12.5 kHz equipment", MHZ(406, 512), "[]"},
+    {LMR, "47 CFR 90.209(b)(5), 12.5 kHz equipment", 'b', 6.25e3, 12.5e3, "(]"},
+    {LMR, "47 CFR 90.209(b)(5), 6.25 kHz equipment", MHZ(150, 174), "[]"},
+    {LMR, "47 CFR 90.209(b)(5), 6.25 kHz equipment", MHZ(406, 512), "[]"},
+    {LMR, "47 CFR 90.209(b)(5), 6.25 kHz equipment", 'b', 0, 6.25e3, "-]"},
+    {LMR, "47 CFR 90.209(b)(5), 220 to 222 MHz", MHZ(220, 222), "[]"},
+    {LMR, FE "25 to 50 MHz*", MHZ(25, 50), "[]"},
+    {LMR, FE "72 to 76 MHz*", MHZ(72, 76), "[]"},
+    {LMR, FE "150 to 174 MHz*", MHZ(150, 174), "[]"},
+    {LMR, FE "154.45 to 154.49*", MHZ(154.45, 154.49), "[]"},
+    {LMR, FE "154.45 to 154.49*", MHZ(173.2, 173.4), "[]"},
+    {LMR, FE "216 to 220 MHz*", MHZ(216, 220), "[]"},
+    {LMR, FE "220 to 222 MHz*", MHZ(220, 222), "[]"},
+    {LMR, FE "421 to 512 MHz*", MHZ(421, 512), "[]"},
+    {LMR, FE "25 to 50 MHz, mobile above 2 W", 'p', 2, INF, "(-"},
+    {LMR, FE "25 to 50 MHz, mobile up to 2 W", 'p', 0, 2, "-]"},
+    {LMR, FE "72 to 76 MHz, mobile up to 2 W", 'p', 0, 2, "-]"},
+    {LMR, FE "150 to 174 MHz, mobile above 2 W, 25 kHz", 'p', 2, INF, "(-"},
+    {LMR, FE "150 to 174 MHz, mobile up to 2 W, 25 kHz", 'p', 0, 2, "-]"},
+    {LMR, FE "154.45 to 154.49*", 'p', 0, 2, "-]"},
+    {LMR, FE "216 to 220 MHz, mobile up to 2 W", 'p', 0, 2, "-]"},
+    {LMR, FE "150 to 174 MHz, fixed and base, 25 kHz", 'b', 12.5e3, INF, "(-"},
+    {LMR, FE "150 to 174 MHz, fixed and base, 12.5 kHz", 'b', 6.25e3, 12.5e3, "(]"},
+    {LMR, FE "150 to 174 MHz, fixed and base, 6.25 kHz", 'b', 0, 6.25e3, "-]"},
+    {LMR, FE "150 to 174 MHz, mobile above 2 W, 25 kHz", 'b', 12.5e3, INF, "(-"},
+    {LMR, FE "150 to 174 MHz, mobile up to 2 W, 25 kHz", 'b', 12.5e3, INF, "(-"},
+    {LMR, FE "150 to 174 MHz, mobile, 12.5 kHz", 'b', 6.25e3, 12.5e3, "(]"},
+    {LMR, FE "150 to 174 MHz, mobile, 6.25 kHz", 'b', 0, 6.25e3, "-]"},
+    {LMR, FE "421 to 512 MHz, fixed and base, 25 kHz", 'b', 12.5e3, INF, "(-"},
+    {LMR, FE "421 to 512 MHz, fixed and base, 12.5 kHz", 'b', 6.25e3, 12.5e3, "(]"},
+    {LMR, FE "421 to 512 MHz, fixed and base, 6.25 kHz", 'b', 0, 6.25e3, "-]"},
+    {LMR, FE "421 to 512 MHz, mobile, 25 kHz", 'b', 12.5e3, INF, "(-"},
+    {LMR, FE "421 to 512 MHz, mobile, 12.5 kHz", 'b', 6.25e3, 12.5e3, "(]"},
+    {LMR, FE "421 to 512 MHz, mobile, 6.25 kHz", 'b', 0, 6.25e3, "-]"},
+    /* the boundary of the spurious domain is held from 150 kHz to 3 GHz */
+    {"itu-a", TABLE_2 ", general, from 30 MHz", MHZ(30, 3000), "[]"},
+    {"itu-a", TABLE_2 ", general, below 30 MHz", MHZ(0.15, 30), "[)"},
+    {"itu-a", TABLE_2 ", amateur below 30 MHz", MHZ(0.15, 30), "[)"},
+    {"itu-b", "Rec. ITU-R SM.329, table 3*", MHZ(30, 3000), "[]"},
+    {"eu-amateur", "ERC/REC 74-01, annex 6; EN 301 783, below 30 MHz", MHZ(0.15, 30), "[)"},
+    {"eu-amateur", "ERC/REC 74-01, annex 6; EN 301 783, above 30 MHz", MHZ(30, INF), "[-"},
+    {"eu-pmr446", "EN 303 405, spurious emissions*", MHZ(30, 3000), "[]"},
+    {"eu-land-mobile", "ERC/REC 74-01, annex 2*", MHZ(30, 3000), "[]"},
+    {"eu-land-mobile", "EN 300 086, frequency error, 12.5 kHz*", MHZ(137, 500), "[]"},
+    {"eu-land-mobile", "EN 300 086, frequency error, 12.5 kHz*", 'b', 0, 12.5e3, "-]"},
+    {"eu-land-mobile", "EN 300 086, frequency error, 20 and 25 kHz*", 'b', 12.5e3, INF, "(-"},
+    {"eu-land-mobile", "EN 300 086, frequency error, 20 and 25 kHz, up to 500 MHz", MHZ(137, 500), "[]"},
+    {"eu-land-mobile", "EN 300 086, frequency error, 20 and 25 kHz, above 500 MHz", MHZ(500, 1000), "(]"},
+    {"eu-land-mobile", "EN 300 086, deviation, 12.5 kHz", 'b', 0, 12.5e3, "-]"},
+    {"eu-land-mobile", "EN 300 086, deviation, 20 kHz", 'b', 12.5e3, 20e3, "(]"},
+    {"eu-land-mobile", "EN 300 086, deviation, 25 kHz", 'b', 20e3, 25e3, "(]"},
+};
+
+static bool speaks_of(const char *pattern, const char *citation)
+{
+    size_t length = strlen(pattern);
+    if (length && pattern[length - 1] == '*')
+        return !strncmp(pattern, citation, length - 1);
+    return !strcmp(pattern, citation);
+}
+
+/** Binds or not with one condition moved. */
+static void check_moved(const spurity_clause *clause, const struct reach *reach, double value, bool binds)
+{
+    spurity_conditions conditions = conditions_of(&current->set);
+    char why[200] = "", needs[100] = "";
+    conditions.installed = current->installed;
+    if (reach->what == 'c')
+        conditions.carrier_hz = value;
+    if (reach->what == 'b')
+        conditions.bandwidth_hz = value;
+    if (reach->what == 'p')
+        conditions.mean_power_w = conditions.pep_w = conditions.carrier_power_w = value;
+    spurity_applies applies = spurity_clause_applies(clause, &conditions, why, sizeof why, needs, sizeof needs);
+    if (applies != (binds ? SPURITY_APPLIES_YES : SPURITY_APPLIES_NO))
+        print_error("%s, %c %.9g: %s\n", reach->id, reach->what, value, why);
+    want(applies == (binds ? SPURITY_APPLIES_YES : SPURITY_APPLIES_NO), "an end of a condition");
+}
+
+/** At an end and beside it: 1 Hz, 1 mW; of a bandwidth 2 Hz, since one that is told within 1 Hz of a channel's width is
+ * read as that width, and what is then authorised is no end. */
+static void check_reach_end(const spurity_clause *clause, const struct reach *reach, double end, char how, double out)
+{
+    double step = out * (reach->what == 'b' ? 2.0 : reach->what == 'p' ? 1e-3 : 1.0);
+    if (how == '-')
+        return;
+    check_moved(clause, reach, end + step, false);
+    check_moved(clause, reach, end - step, true);
+    if (reach->what != 'b')
+        check_moved(clause, reach, end, how == '[' || how == ']');
+}
+
+static const struct row *first_row(const char *id, const char *citation)
+{
+    for (size_t b = 0; b < COUNT(books); b++)
+        for (size_t i = 0; !strcmp(books[b].id, id) && i < books[b].count; i++)
+            if (books[b].rows[i].says != NOT && !strcmp(books[b].rows[i].citation, citation))
+                return &books[b].rows[i];
+    return NULL;
+}
+
+static void test_whom(void **state)
+{
+    (void)state;
+    for (size_t r = 0; r < COUNT(reaches); r++) {
+        spurity_rules *rules = loaded(reaches[r].id);
+        size_t met = 0;
+        for (size_t c = 0; c < spurity_rules_clause_count(rules); c++) {
+            const spurity_clause *clause = spurity_rules_clause(rules, c);
+            spurity_clause_facts facts;
+            spurity_clause_facts_of(clause, &facts);
+            current = first_row(reaches[r].id, facts.citation);
+            if (!speaks_of(reaches[r].citation, facts.citation) || !current)
+                continue;
+            check_reach_end(clause, &reaches[r], reaches[r].from, reaches[r].ends[0], -1.0);
+            check_reach_end(clause, &reaches[r], reaches[r].to, reaches[r].ends[1], 1.0);
+            met++;
+        }
+        if (!met)
+            print_error("%s: no clause cites %s\n", reaches[r].id, reaches[r].citation);
+        assert_true(met > 0);
+        spurity_rules_free(rules);
+    }
+}
+
+/** 97.307(d), (e), end: a set built before 1977-04-15 or first marketed before 1978-01-01 is exempt. */
+static void test_exempt(void **state)
+{
+    static const struct {
+        spurity_date built, marketed;
+        bool binds;
+    } days[] = {{19770414, 0, false}, {19770415, 0, true},        {0, 19771231, false},
+                {0, 19780101, true},  {19770415, 19780101, true}, {19800101, 19771231, false}};
+    spurity_rules *rules = loaded("us-amateur");
+    size_t met = 0;
+    (void)state;
+    for (size_t c = 0; c < spurity_rules_clause_count(rules); c++) {
+        const spurity_clause *clause = spurity_rules_clause(rules, c);
+        spurity_clause_facts facts;
+        spurity_clause_facts_of(clause, &facts);
+        if (!speaks_of("47 CFR 97.307(d)*", facts.citation) && !speaks_of("47 CFR 97.307(e)*", facts.citation))
+            continue;
+        current = first_row("us-amateur", facts.citation);
+        for (size_t d = 0; d < COUNT(days); d++) {
+            spurity_conditions conditions = conditions_of(&current->set);
+            conditions.installed = current->installed;
+            conditions.built = days[d].built;
+            conditions.marketed = days[d].marketed;
+            want((spurity_clause_applies(clause, &conditions, NULL, 0, NULL, 0) == SPURITY_APPLIES_YES) ==
+                     days[d].binds,
+                 "an exemption");
+        }
+        met++;
+    }
+    assert_int_equal(met, 5);
+    spurity_rules_free(rules);
+}
+
+/** 95.979(a)(6): from the second harmonic on, 250 % of 8 or 4 kHz to either side (how wide is our reading). */
+static void test_harmonic_bands(void **state)
+{
+    static const struct {
+        struct set set;
+        double half_hz;
+    } sets[] = {{TYPE(27.185, 4, "A3E"), 20e3}, {TYPE(27.185, 12, "J3E"), 10e3}};
+    spurity_rules *rules = loaded("us-cb");
+    (void)state;
+    for (size_t c = 0; c < spurity_rules_clause_count(rules); c++) {
+        const spurity_clause *clause = spurity_rules_clause(rules, c);
+        spurity_clause_facts facts;
+        spurity_clause_facts_of(clause, &facts);
+        for (size_t i = 0; i < COUNT(sets) && !strcmp(facts.clause, "95.979(a)(6)"); i++) {
+            spurity_conditions conditions = conditions_of(&sets[i].set);
+            assert_false(spurity_clause_covers(clause, &conditions, 27.185e6));
+            for (int order = 2; order <= 12; order++)
+                for (int side = -1; side <= 1; side += 2) {
+                    double edge_hz = order * 27.185e6 + side * sets[i].half_hz;
+                    assert_true(spurity_clause_covers(clause, &conditions, edge_hz));
+                    assert_false(spurity_clause_covers(clause, &conditions, edge_hz + side));
+                }
+        }
+    }
+    spurity_rules_free(rules);
+}
+
 /* ---- worked tables ------------------------------------------------------------------------------- */
 
 /** Strictest level of all clauses that bind, dBm; NaN: none. */
@@ -747,8 +1070,9 @@ static void test_days(void **state)
 
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(test_every_file), cmocka_unit_test(test_every_clause),
-                                       cmocka_unit_test(test_powers), cmocka_unit_test(test_one_set),
-                                       cmocka_unit_test(test_days)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(test_every_file),     cmocka_unit_test(test_every_clause),
+                                       cmocka_unit_test(test_whom),           cmocka_unit_test(test_exempt),
+                                       cmocka_unit_test(test_harmonic_bands), cmocka_unit_test(test_powers),
+                                       cmocka_unit_test(test_one_set),        cmocka_unit_test(test_days)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -486,6 +486,41 @@ static void the_stricter_rules_bind(void **state)
     end(&b);
 }
 
+/* A kind of station that decides nothing is not asked for: 4 W keep every cap of the service, 40 W some. */
+static void the_station_is_asked_where_it_decides(void **state)
+{
+    (void)state;
+    struct bench b;
+    start(&b);
+    use_rules(&b, "us-gmrs");
+    b.point.carrier_hz = 462.575e6;
+    b.point.emission = "F3E";
+    b.point.bandwidth_hz = 20e3;
+    b.point.power_low_w = b.point.power_high_w = 4;
+    assert_int_equal(plan(&b), SPURITY_PLAN_READY);
+    b.point.power_low_w = b.point.power_high_w = 40;
+    assert_int_equal(plan(&b), SPURITY_PLAN_NOT_ENOUGH);
+    assert_true(needs(&b, "--station"));
+    b.point.station = "mobile";
+    assert_int_equal(plan(&b), SPURITY_PLAN_READY);
+    end(&b);
+}
+
+static void a_range_without_harmonics_is_not_enough(void **state)
+{
+    (void)state;
+    struct bench b;
+    start(&b);
+    b.point.range_from_hz = 100e6;
+    b.point.range_to_hz = 400e6;
+    assert_int_equal(plan(&b), SPURITY_PLAN_NOT_ENOUGH);
+    assert_true(headline_holds(&b, "harmonic 3"));
+    b.point.range_to_hz = 600e6;
+    assert_int_equal(plan(&b), SPURITY_PLAN_READY);
+    assert_int_equal(place(&b, "harmonic 4")->shown, 1);
+    end(&b);
+}
+
 /* ---- no gap ---- */
 
 static void sweeps_leave_no_gap(void **state)
@@ -700,6 +735,8 @@ int main(void)
         cmocka_unit_test(less_noise_shows_more),
         cmocka_unit_test(no_figure_is_no_pass),
         cmocka_unit_test(the_stricter_rules_bind),
+        cmocka_unit_test(the_station_is_asked_where_it_decides),
+        cmocka_unit_test(a_range_without_harmonics_is_not_enough),
         cmocka_unit_test(sweeps_leave_no_gap),
         cmocka_unit_test(captures_leave_no_gap),
         cmocka_unit_test(a_narrow_receiver_is_told),

@@ -489,7 +489,7 @@ static void write_hostile(stand_text *out, const char *words)
               "\"settings\":{\"%s\":{\"value\":\"%s\",\"from\":\"%s\"}},\"carrier\":{\"frequency_hz\":1e8,"
               "\"level_dbm\":37.0,\"power_w\":5.0,\"uncertainty_db\":2.0,\"source\":\"trace\",\"width_hz\":1e4,"
               "\"character\":\"unresolved\",\"seen\":true,\"budget\":[{\"source\":\"%s\",\"distribution\":\"%s\","
-              "\"figure_db\":1.0,\"divisor\":1.0,\"sensitivity\":1.0,\"standard_db\":1.0,\"side\":0}]},",
+              "\"figure_db\":1.0,\"divisor\":1.0,\"sensitivity\":1.0,\"standard_db\":1.0,\"side\":\"both\"}]},",
               w, w, w, w, "normal");
     stand_add(
         out,

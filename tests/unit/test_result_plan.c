@@ -158,7 +158,8 @@ static void the_schema_uses_only_what_is_checked(void **state)
     spurity_error error = {0};
     assert_non_null(schema);
     assert_null(spurity_schema_unknown_keyword(schema));
-    assert_int_equal(spurity_schema_check_against(spurity_result_plan_schema(), "empty", document, &error), SPURITY_INVALID);
+    assert_int_equal(spurity_schema_check_against(spurity_result_plan_schema(), "empty", document, &error),
+                     SPURITY_INVALID);
     json_decref(schema);
     json_decref(document);
 }
@@ -387,6 +388,13 @@ static void colour_repeats_words_only(void **state)
 /* ---- names ----------------------------------------------------------------------------------------------------------
  */
 
+enum { NAME = 64 };
+
+static int by_name(const void *a, const void *b)
+{
+    return strcmp(a, b);
+}
+
 static void no_two_files_have_one_name(void **state)
 {
     for (size_t i = 0; i < PLANS; i++) {
@@ -394,19 +402,19 @@ static void no_two_files_have_one_name(void **state)
         build(&plans[i], &at);
         bool capture = isfinite(plans[i].rate_hz);
         size_t count = capture ? spurity_plan_capture_count(at.plan) : spurity_plan_sweep_count(at.plan);
-        assert_true(count > 0);
+        char(*names)[NAME] = calloc(count, NAME), none[NAME] = "x";
+        assert_true(count > 0 && names);
         for (size_t k = 0; k < count; k++) {
-            char name[64], other[64];
-            spurity_output_plan_file(at.plan, capture, k, name, sizeof name);
-            assert_true(strlen(name) > 4 && strspn(name, "abcdefghijklmnopqrstuvwxyz0123456789-.") == strlen(name));
-            for (size_t j = 0; j < k; j++) {
-                spurity_output_plan_file(at.plan, capture, j, other, sizeof other);
-                assert_string_not_equal(name, other);
-            }
+            spurity_output_plan_file(at.plan, capture, k, names[k], NAME);
+            assert_true(strlen(names[k]) > 4);
+            assert_int_equal(strspn(names[k], "abcdefghijklmnopqrstuvwxyz0123456789-."), strlen(names[k]));
         }
-        char none[64] = "x";
+        qsort(names, count, NAME, by_name);
+        for (size_t k = 1; k < count; k++)
+            assert_string_not_equal(names[k - 1], names[k]);
         spurity_output_plan_file(at.plan, capture, count, none, sizeof none);
         assert_string_equal(none, "");
+        free(names);
         release(&at);
     }
 }

@@ -368,6 +368,34 @@ static void a_day_that_decides_makes_cases(void **state)
     spurity_rules_free(rules);
 }
 
+/* Radio Regulations, Appendix 3, table I, below 30 MHz, as the file holds it: by the kind of station. 100 W PEP of
+ * single sideband: 50 dB below it for amateurs; for the others it takes the mean power, which was not said. */
+static void a_kind_of_station_makes_cases(void **state)
+{
+    (void)state;
+    spurity_rules *rules = load("itu-a");
+    spurity_conditions conditions = ask(28.4e6, NAN).conditions;
+    conditions.pep_w = 100;
+    conditions.emission = "J3E";
+    spurity_allowance *allowance = allowance_of(rules, &conditions);
+    bool amateur = false, other = false;
+    for (size_t i = 0; i < spurity_allowance_case_count(allowance); i++) {
+        const spurity_allowed_case *one = spurity_allowance_case(allowance, i);
+        const spurity_allowed *row = row_at(allowance, i, 56.8e6);
+        if (!strcmp(one->when, "station amateur")) {
+            amateur = true;
+            assert_near(row->from_dbm, 0, 1e-9);
+        } else {
+            other = true;
+            assert_true(!row->clause && row->open);
+        }
+    }
+    assert_true(amateur && other);
+    assert_string_equal(spurity_allowance_needs(allowance), "--power");
+    spurity_allowance_free(allowance);
+    spurity_rules_free(rules);
+}
+
 /** The strictest level at `hz`, by asking every clause. */
 static double strictest(const spurity_rules *rules, const spurity_conditions *conditions, double hz)
 {
@@ -383,6 +411,22 @@ static double strictest(const spurity_rules *rules, const spurity_conditions *co
             least = fmin(least, dbm);
     }
     return least;
+}
+
+/** Whether a clause may set a figure at `hz` and either that or its level is not known. */
+static bool is_open(const spurity_rules *rules, const spurity_conditions *conditions, double hz)
+{
+    for (size_t i = 0; i < spurity_rules_clause_count(rules); i++) {
+        double dbm;
+        spurity_clause_facts facts;
+        const spurity_clause *clause = spurity_rules_clause(rules, i);
+        spurity_clause_facts_of(clause, &facts);
+        spurity_applies applies = spurity_clause_applies(clause, conditions, NULL, 0, NULL, 0);
+        if (spurity_clause_covers(clause, conditions, hz) && applies != SPURITY_APPLIES_NO &&
+            (applies == SPURITY_APPLIES_UNKNOWN || !spurity_limit_dbm(facts.limit, conditions, hz, &dbm, NULL)))
+            return true;
+    }
+    return false;
 }
 
 /* Rows follow each other without a hole; at any frequency the row's clause is one that is strictest there. */
@@ -404,10 +448,12 @@ static void check_rows(const spurity_rules *rules, const spurity_allowance *allo
             double least = strictest(rules, &one->conditions, hz);
             if (isinf(least)) {
                 assert_null(row->clause);
+                assert_int_equal(row->open, is_open(rules, &one->conditions, hz));
                 continue;
             }
             spurity_clause_facts facts;
             assert_non_null(row->clause);
+            assert_false(row->open);
             spurity_clause_facts_of(row->clause, &facts);
             assert_true(spurity_limit_dbm(facts.limit, &one->conditions, hz, &dbm, NULL));
             assert_near(dbm, least, 1e-6);
@@ -469,6 +515,7 @@ int main(void)
         cmocka_unit_test(mask_d_by_its_arithmetic),
         cmocka_unit_test(where_one_line_takes_over_from_the_other),
         cmocka_unit_test(a_day_that_decides_makes_cases),
+        cmocka_unit_test(a_kind_of_station_makes_cases),
         cmocka_unit_test(rows_are_what_the_clauses_say),
         cmocka_unit_test(without_a_carrier_nothing_can_be_told),
     };

@@ -377,6 +377,65 @@ static void each_rule_set_takes_its_own_station(void **state)
     bench_end(&bench);
 }
 
+/* ---- masks: what is asked, and what need not be ---- */
+
+enum { SIDEBANDS = 12 };
+
+/* A tone of 2.4 kHz (no line on a corner) on 462.575 MHz, 5 W: the lines of frequency modulation, J_k(index) each (47
+ * CFR 2.202 and every handbook; jn of the C library). */
+static spurity_outcome judge_tone(struct bench *bench, double index, int audio_filter, spurity_modulation modulation)
+{
+    static struct sweep_line lines[2 * SIDEBANDS + 1];
+    for (int k = -SIDEBANDS; k <= SIDEBANDS; k++)
+        lines[k + SIDEBANDS] =
+            (struct sweep_line){462.575e6 + 2.4e3 * k, 36.99 + 20 * log10(fmax(fabs(jn(abs(k), index)), 1e-9))};
+    struct sweep close = {.start_hz = 462.515e6,
+                          .stop_hz = 462.635e6,
+                          .rbw_hz = 100,
+                          .points = 3001,
+                          .floor_dbm = -100,
+                          .averages = 16,
+                          .lines = lines,
+                          .line_count = 2 * SIDEBANDS + 1};
+    bench_start(bench);
+    bench_direct(bench);
+    bench->point.uncertainty_dbm = 1.0;
+    bench->point.uncertainty_dbc = 0.7;
+    bench->point.emission = "F3E";
+    bench->point.audio_filter = audio_filter;
+    bench->point.modulation = modulation;
+    bench->point.carrier_hz = 462.575e6;
+    bench->point.reference_ppm = 1;
+    bench->point.only = SPURITY_GROUP_MASK;
+    bench_add(bench, &close);
+    return bench_judge(bench, "us-gmrs");
+}
+
+/* 95.1779(b): at 12 kHz 25 dB with an audio filter, 116 log(12 / 6.1) = 34.1 dB without.  Index 1 meets both (the
+ * fifth sideband is 66 dB down), so nobody is asked; index 3 the first only (27.3 dB). */
+static void the_audio_filter_is_asked_where_it_decides(void **state)
+{
+    static const struct {
+        double index;
+        int filter;
+        spurity_outcome outcome;
+    } rows[] = {{1, -1, SPURITY_OUTCOME_PASS},
+                {3, 1, SPURITY_OUTCOME_PASS},
+                {3, 0, SPURITY_OUTCOME_FAIL},
+                {3, -1, SPURITY_OUTCOME_NOT_SHOWN}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct bench bench;
+        spurity_outcome outcome = judge_tone(&bench, rows[i].index, rows[i].filter, SPURITY_MODULATION_TEST);
+        assert_int_equal(outcome, rows[i].outcome);
+        assert_int_equal(advised(&bench, "--audio-filter"), rows[i].outcome == SPURITY_OUTCOME_NOT_SHOWN);
+        bench_end(&bench);
+    }
+    struct bench bench;
+    assert_int_equal(judge_tone(&bench, 1, 1, SPURITY_MODULATION_UNSAID), SPURITY_OUTCOME_NOT_SHOWN);
+    assert_true(advised(&bench, "--modulation"));
+    bench_end(&bench);
+}
+
 /* ---- a user's own service ---- */
 
 static spurity_outcome judge_own(struct bench *bench, const char *yaml)
@@ -459,6 +518,7 @@ int main(void)
         cmocka_unit_test(a_coarse_reading_leaves_the_channel_open),
         cmocka_unit_test(the_channel_tells_what_is_close_in),
         cmocka_unit_test(each_rule_set_takes_its_own_station),
+        cmocka_unit_test(the_audio_filter_is_asked_where_it_decides),
         cmocka_unit_test(the_row_of_the_channel_caps_the_power),
         cmocka_unit_test(a_bandwidth_wider_than_the_channel_is_not_taken),
     };

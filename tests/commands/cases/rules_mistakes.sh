@@ -61,7 +61,7 @@ s/limit: {level: -36 dBm}/limit: {}/ ~ clauses/3/limit, expected ~
 /limit: {level: -36 dBm}/d ~ without a limit in clauses/3, expected a key 'limit' ~ clause: "1.2"
 s/channels: \[all\]/channels: ["9"]/ ~ '9' in clauses/3/applies/channels ~
 s/audio_filter: no .*/audio_filter: maybe/ ~ 'maybe' in clauses/4/applies/audio_filter, expected no, yes ~
-s/offset: {above: 6.25 kHz, up_to: 250 %/offset: {above: 6.25 kHz, up_to: 250/ ~ '250', a figure without a unit, in clauses/4/where/offset/up_to, expected ~
+s/offset: {above: 6.25 kHz, below: 500 %/offset: {above: 6.25 kHz, below: 500/ ~ '500', a figure without a unit, in clauses/4/where/offset/below, expected a frequency with its unit, as 12.5 kHz, or a share ~
 s/from_centre_of: channel/from_centre_of: town/ ~ 'town' in clauses/4/where/offset/from_centre_of, expected channel, bandwidth ~
 s/limit: {level: 400 W, of: PEP}.*/limit: {level: 400 W}/ ~ clauses/5/limit ~
 s/limit: {level: 2.5 ppm}/limit: {level: 2.5 W}/ ~ '2.5 W' in clauses/8/limit/level, expected ~
