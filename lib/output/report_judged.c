@@ -16,7 +16,7 @@ enum { WHERE, MEASURED, LIMIT, MARGIN, U, CONFORMS, CLAUSE, OUTCOME };
 static void number_of(spurity_paper *at, double value, const char *unit)
 {
     spurity_html_number(&at->out, value, 2);
-    spurity_buffer_text(&at->out, " ");
+    spurity_buffer_text(&at->out, "\u00a0"); /* figure and unit stay on one line */
     spurity_html_text(&at->out, unit);
 }
 

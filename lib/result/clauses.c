@@ -2,25 +2,6 @@
 /* Which clauses of a rule set a verdict met, so that a reader can look each up. */
 #include "internal.h"
 
-static bool is_judged(const spurity_verdict *verdict, const spurity_clause *clause)
-{
-    for (size_t i = 0; i < spurity_verdict_judgement_count(verdict); i++)
-        if (spurity_verdict_judgement(verdict, i)->clause == clause)
-            return true;
-    return false;
-}
-
-static bool is_met(const spurity_verdict *verdict, const spurity_clause *clause)
-{
-    for (size_t i = 0; i < spurity_verdict_not_shown_count(verdict); i++)
-        if (spurity_verdict_not_shown(verdict, i)->clause == clause)
-            return true;
-    for (size_t i = 0; i < spurity_verdict_told_count(verdict); i++)
-        if (spurity_verdict_told(verdict, i) == clause)
-            return true;
-    return is_judged(verdict, clause);
-}
-
 static json_t *clause_object(const spurity_rules *rules, const spurity_clause *clause)
 {
     spurity_clause_facts facts = {0};
@@ -40,6 +21,25 @@ static json_t *clause_object(const spurity_rules *rules, const spurity_clause *c
             return NULL;
         }
     return object;
+}
+
+static bool is_judged(const spurity_verdict *verdict, const spurity_clause *clause)
+{
+    for (size_t i = 0; i < spurity_verdict_judgement_count(verdict); i++)
+        if (spurity_verdict_judgement(verdict, i)->clause == clause)
+            return true;
+    return false;
+}
+
+static bool is_met(const spurity_verdict *verdict, const spurity_clause *clause)
+{
+    for (size_t i = 0; i < spurity_verdict_not_shown_count(verdict); i++)
+        if (spurity_verdict_not_shown(verdict, i)->clause == clause)
+            return true;
+    for (size_t i = 0; i < spurity_verdict_told_count(verdict); i++)
+        if (spurity_verdict_told(verdict, i) == clause)
+            return true;
+    return is_judged(verdict, clause);
 }
 
 json_t *spurity_clauses_met(const spurity_verdict *verdict, size_t index)

@@ -217,6 +217,9 @@ static void to_ascii(char *to, size_t size, const char *from)
         if (!strncmp(from, "\u2212", 3)) {
             to[used++] = '-';
             from += 2;
+        } else if (!strncmp(from, "\u00a0", 2)) {
+            to[used++] = ' ';
+            from += 1;
         } else if (!strncmp(from, "\u00d7", 2)) {
             to[used++] = '*';
             from += 1;
