@@ -58,16 +58,18 @@ const char *spurity_rules_template(void)
 
 /* ---- loading ------------------------------------------------------------------------------------- */
 
+static const struct document_kind rule_files = {"a rule file", "rule files", "spurity-rules"};
+
 spurity_status spurity_rules_load_memory(const char *name, const char *yaml, size_t size, spurity_rules **rules,
                                          spurity_error *error)
 {
     spurity_error own = {0};
     spurity_error *told = error ? error : &own;
-    struct rules_document document;
+    struct document document;
     struct rules_loader loader = {&document, told};
     *rules = NULL;
     struct spurity_rules *made = NULL;
-    spurity_status status = spurity_document_read(&document, name, yaml, size, told);
+    spurity_status status = spurity_document_read(&document, &rule_files, name, yaml, size, told);
     if (!status)
         status = spurity_document_check(&document, &spurity_rules_schema, told);
     if (status)
@@ -116,8 +118,8 @@ static spurity_status load_file(const char *path, spurity_rules **rules, spurity
     if (!file)
         return spurity_reportf(error, SPURITY_INVALID, at, "a readable rule file", NULL, "'%s'", strerror(errno));
     spurity_status status = SPURITY_OK;
-    char *yaml = malloc(RULES_BYTES_MOST + 1); /* one more: tells a file that is too long */
-    size_t size = yaml ? fread(yaml, 1, RULES_BYTES_MOST + 1, file) : 0;
+    char *yaml = malloc(DOCUMENT_BYTES_MOST + 1); /* one more: tells a file that is too long */
+    size_t size = yaml ? fread(yaml, 1, DOCUMENT_BYTES_MOST + 1, file) : 0;
     if (!yaml)
         status = spurity_report_memory(error);
     else if (ferror(file))
