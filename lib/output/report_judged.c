@@ -177,7 +177,7 @@ static void write_margin(spurity_paper *at, const spurity_shown_judgement *one)
 static void write_uncertainty(spurity_paper *at, const spurity_shown_judgement *one)
 {
     char words[48];
-    spurity_html_cell(&at->out, "figure nowrap", titles[U]);
+    spurity_html_cell(&at->out, "figure", titles[U]);
     if (isfinite(one->margin) && isfinite(one->uncertainty)) {
         spurity_buffer_text(&at->out, "\u00b1");
         if (!strcmp(one->unit, "Hz"))
@@ -192,11 +192,11 @@ static void write_uncertainty(spurity_paper *at, const spurity_shown_judgement *
 /* Four digits are known of a probability: 1 and 0 are never reached. */
 static void write_probability(spurity_paper *at, double share)
 {
-    spurity_html_cell(&at->out, "figure nowrap", titles[CONFORMS]);
+    spurity_html_cell(&at->out, "figure", titles[CONFORMS]);
     if (isfinite(share)) {
         spurity_buffer_text(&at->out, share >= 0.9999 ? "over " : share < 0.0001 ? "under " : "");
         spurity_html_number(&at->out, 100 * fmin(fmax(share, 0.0001), 0.9999), 2);
-        spurity_buffer_text(&at->out, " %");
+        spurity_buffer_text(&at->out, "\u00a0%");
     }
     spurity_html_cell_end(&at->out);
 }
@@ -363,7 +363,7 @@ static void write_measured_table(spurity_paper *at)
     static const char *const columns[] = {"Where", "Level", "To the carrier", "Character", "Floor", NULL};
     size_t count = at->shown.emission_count < ROWS_MOST ? at->shown.emission_count : ROWS_MOST;
     if (count)
-        spurity_html_table(&at->out, "judged", columns);
+        spurity_html_table(&at->out, "measured", columns);
     for (size_t i = 0; i < count; i++)
         write_measured_row(at, i);
     if (count)
