@@ -273,7 +273,27 @@ static bool tells_more(const spurity_measurement *m, const struct candidates *al
     return y->frequency_uncertainty_hz < x->frequency_uncertainty_hz;
 }
 
-/* Of the files that saw the carrier the one with the lowest floor serves; a notch never does. */
+/* Where both files tell the same level far over their floors, the place counts: a peak detector's wide cells say little
+ * of it. */
+static bool places_finer(const spurity_line *a, const spurity_line *b)
+{
+    static const double FAR_OVER_DB = 30, SAME_DB = 1, FINER = 10;
+    return fmin(a->excess_db, b->excess_db) >= FAR_OVER_DB && fabs(a->level_db - b->level_db) <= SAME_DB &&
+           a->frequency_uncertainty_hz * FINER < b->frequency_uncertainty_hz;
+}
+
+/* Of two lines on one scale the one that serves: the trusted one, the finer placed one, that over the lower floor. */
+static bool serves_better(const spurity_line *a, const spurity_line *b)
+{
+    if (a->trustworthy != b->trustworthy)
+        return b->trustworthy;
+    if (places_finer(a, b) || places_finer(b, a))
+        return places_finer(b, a);
+    return b->floor_db < a->floor_db;
+}
+
+/* Of the files that saw the carrier the one with the lowest floor serves, unless another places it far finer; a notch
+ * never does. */
 static spurity_status choose(const spurity_measurement *m, const struct candidates *all, size_t *chosen,
                              spurity_error *error)
 {
@@ -292,8 +312,7 @@ static spurity_status choose(const spurity_measurement *m, const struct candidat
         }
         if (a->trustworthy && b->trustworthy && fabs(a->level_db - b->level_db) > DIFFERENT_DB)
             return refuse_two(m, all->files[best], a->level_db, all->files[i], b->level_db, error);
-        if ((b->trustworthy && !a->trustworthy) || (b->trustworthy == a->trustworthy && b->floor_db < a->floor_db))
-            best = i;
+        best = serves_better(a, b) ? i : best;
     }
     *chosen = best == all->count ? 0 : best;
     return SPURITY_OK;

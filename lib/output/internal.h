@@ -136,4 +136,8 @@ spurity_status spurity_picture_program(const spurity_result *result, const char 
 spurity_status spurity_gnuplot_run(const char *command, const spurity_buffer *program, int seconds, spurity_buffer *out,
                                    spurity_error *error);
 
+/* ---- plans (plan_files.c) ---------------------------------------------------------------------------------- */
+
+/** What the command line of a plan takes for granted, a sentence each, from 0; NULL: no more. */
+const char *spurity_output_plan_hint(const spurity_plan_report *report, size_t index);
 #endif

@@ -105,6 +105,10 @@ typedef struct spurity_plan_report {
      * broken ("--pad 40dB"); 0 = none. */
     const char *const *check;
     size_t check_count;
+    /** The same with the RBW and the detector of every sweep after its name, for files that do not tell them; 0 = none.
+     */
+    const char *const *keyed;
+    size_t keyed_count;
 } spurity_plan_report;
 /** The plan as a JSON text ("spurity-plan"): form and rounding as spurity_result_json; free with free(). */
 SPURITY_API spurity_status spurity_result_plan_json(const spurity_plan_report *report, char **text, size_t *size,

@@ -109,7 +109,8 @@ typedef struct spurity_budget {
     double set_reflection, chain_reflection, instrument_reflection; /* |Gamma|, 0..1 */
     size_t other_count;
     spurity_budget_other others[SPURITY_BUDGET_OTHERS];
-    int repeats; /* readings of which REPEATABILITY's figure is the deviation of one; >= 1: s / sqrt n */
+    int repeats;          /* readings of which REPEATABILITY's figure is the deviation of one; >= 1: s / sqrt n */
+    double reference_ppm; /* of the reference clock, half-width: of frequencies, no part of a level; NaN: not said */
 } spurity_budget;
 SPURITY_API void spurity_budget_init(spurity_budget *budget);
 
