@@ -196,7 +196,6 @@ static spurity_status tell_no_captures(struct planning *p)
     *item = (spurity_plan_visibility){.frequency_hz = p->f0,
                                       .from_hz = p->f0,
                                       .to_hz = p->f0,
-
                                       .rules = p->mask_count ? p->masks[0].rules : 0,
                                       .clause = p->mask_count ? p->masks[0].clause : NULL,
                                       .limit_dbm = (double)NAN,
@@ -204,6 +203,7 @@ static spurity_status tell_no_captures(struct planning *p)
                                       .floor_dbm = (double)NAN,
                                       .bound_dbm = (double)NAN,
                                       .margin_db = (double)NAN};
+    snprintf(item->what, sizeof item->what, "%s, set modulated", p->mask_count ? "masks" : "occupied bandwidth");
     snprintf(
         item->advice, sizeof item->advice,
         "captures of the modulated set are not planned: plan its masks for a swept instrument (without --rate), or "
