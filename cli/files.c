@@ -243,12 +243,30 @@ static spurity_status set_key(spurity_cli_settings *settings, int file, char *fi
     return spurity_cli_set(settings, option, file, equals ? equals + 1 : "", error);
 }
 
-/* What is said for all files, less the chain: that comes back where the file's keys say none. */
+/* What is said for all files, less the chain and what a file may tell itself: that comes back where the file's keys say
+ * none. */
 static void start_from_shared(const spurity_cli_settings *settings, spurity_cli_reading *reading)
 {
     *reading = settings->shared;
     reading->chain = SPURITY_CHAIN_UNSTATED;
     reading->part_count = 0;
+    reading->read.rbw_hz = reading->read.averages = 0;
+    reading->read.detector = SPURITY_DETECTOR_UNKNOWN;
+}
+
+/* RBW and detector said for all files are those of the files that tell none. */
+static void finish_facts(const spurity_cli_settings *settings, spurity_cli_reading *reading)
+{
+    const spurity_read_options *shared = &settings->shared.read;
+    if (!(reading->read.rbw_hz > 0)) {
+        reading->read.rbw_hz = shared->rbw_hz;
+        reading->read.rbw_if_untold = true;
+    }
+    if (!reading->read.detector) {
+        reading->read.detector = shared->detector;
+        reading->read.averages = shared->averages;
+        reading->read.detector_if_untold = true;
+    }
 }
 
 static void finish_chain(const spurity_cli_settings *settings, spurity_cli_reading *reading)
@@ -272,6 +290,7 @@ static spurity_status open_file(spurity_cli_settings *settings, size_t index, sp
         if (set_key(settings, (int)index, next_field(&rest), error))
             return error->status;
     finish_chain(settings, &file->reading);
+    finish_facts(settings, &file->reading);
     file->reading.read.carrier_hz = settings->point.carrier_hz;
     file->reading.read.hash = settings->hash;
     file->reading.read.chain_stated = file->reading.chain != SPURITY_CHAIN_UNSTATED;

@@ -95,7 +95,9 @@ static spurity_status prepare(job *run, spurity_error *error)
         return error->status;
     if (settings->shared.chain == SPURITY_CHAIN_UNSTATED)
         return SPURITY_OK;
-    return spurity_cli_chain_build(&settings->shared, run->notes, &run->progress.watch, &run->chain, error);
+    spurity_status status =
+        spurity_cli_chain_build(&settings->shared, run->notes, &run->progress.watch, &run->chain, error);
+    return !status && spurity_notes_lost(run->notes) ? spurity_report_memory(error) : status;
 }
 
 static spurity_status work(job *run, spurity_error *error)
@@ -417,8 +419,11 @@ static void add_proposed(const job *run, word_list *list)
 
 /* A recording tells its rate itself; a power that was planned for is no power that a meter read, and would shift every
  * level if it were taken for one. */
-static bool is_carried(const spurity_cli_said *said)
+static bool is_carried(const spurity_cli_said *said, const common *all)
 {
+    /* --bench carries what it says, but a filter's table beside it would say over its chain */
+    if (said->of_bench && !(all->filtered && spurity_cli_is_of_chain(said->option->name)))
+        return false;
     return (said->option->commands & SPURITY_COMMAND_CHECK) && !(said->option->flags & SPURITY_CLI_QUIET) &&
            strcmp(said->option->name, "rate") != 0 && strcmp(said->option->name, "power") != 0;
 }
@@ -442,7 +447,7 @@ static void build_line(job *run, word_list *list)
     add_proposed(run, list);
     for (size_t i = 0; i < run->settings->said_count; i++) {
         const spurity_cli_said *said = &run->settings->said[i];
-        if (is_carried(said))
+        if (is_carried(said, &all))
             add_option(list, said->option->name, said->option->argument ? said->text : NULL);
     }
     if (spurity_plan_capture_count(run->plan)) /* levels of a capture have no scale of their own */
@@ -475,7 +480,8 @@ static spurity_status build_report(job *run, spurity_error *error)
     run->said = calloc(settings->said_count + 1, sizeof *run->said);
     for (size_t i = 0; run->said && i < settings->said_count; i++) {
         const spurity_cli_said *said = &settings->said[i];
-        if (!(said->option->flags & SPURITY_CLI_QUIET))
+        bool by_bench = said->of_bench && !spurity_cli_is_of_chain(said->option->name);
+        if (!(said->option->flags & SPURITY_CLI_QUIET) && !by_bench)
             run->said[run->said_count++] = (spurity_setting){.name = said->option->name,
                                                              .value = said->option->argument ? said->text : said->value,
                                                              .from = "option"};
@@ -595,12 +601,28 @@ static int plan(spurity_cli_settings *settings)
     return status;
 }
 
+static int bench_template(const spurity_cli_settings *settings)
+{
+    spurity_error error = {0};
+    const char *yaml = spurity_bench_template();
+    spurity_status status = settings->said_count + settings->operand_count > 1
+                                ? bad(&error, "--bench-template beside something else", "--bench-template alone")
+                                : spurity_cli_write("-", yaml, strlen(yaml), &error);
+    return status ? spurity_cli_fail(&error) : SPURITY_EXIT_PASS;
+}
+
 int spurity_cli_plan(int argc, char **argv)
 {
     spurity_cli_settings settings;
     spurity_error error = {0};
     spurity_cli_settings_init(&settings, SPURITY_COMMAND_PLAN);
-    int status = spurity_cli_parse(&settings, argc, argv, &error) ? spurity_cli_fail(&error) : plan(&settings);
+    int status;
+    if (spurity_cli_parse(&settings, argc, argv, &error))
+        status = spurity_cli_fail(&error);
+    else if (settings.bench_template)
+        status = bench_template(&settings);
+    else
+        status = plan(&settings);
     spurity_cli_settings_release(&settings);
     return status;
 }

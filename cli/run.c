@@ -49,7 +49,7 @@ static spurity_status work(job *run, spurity_error *error)
     const spurity_watch *watch = &run->progress.watch;
     if (spurity_measure(&run->settings->point, watch, &run->measurement, error))
         return error->status;
-    if (spurity_notes_merge(spurity_measurement_notes(run->measurement), run->notes))
+    if (spurity_notes_merge(spurity_measurement_notes(run->measurement), run->notes) || spurity_notes_lost(run->notes))
         return spurity_report_memory(error);
     const spurity_rules *const *rules = (const spurity_rules *const *)run->rules;
     if (run->rules_count && spurity_judge(run->measurement, rules, run->rules_count, watch, &run->verdict, error))

@@ -15,12 +15,16 @@ double spurity_plan_loss(const struct planning *p, double hz)
 
 static void contributions(const struct planning *p, double hz, spurity_uncertainty *list)
 {
-    char own[SPURITY_SOURCE_ID_SIZE];
-    double loss;
+    /* the carrier in a sweep of its own: what a bench sets anew for the others may differ */
+    spurity_budget_level level = {.hz = hz,
+                                  .file = hz == p->f0 ? 0 : 1,
+                                  .below_carrier_db = hz == p->f0 ? 0 : (double)NAN,
+                                  .attenuation_db = (double)NAN};
     spurity_uncertainty chain = {0};
-    snprintf(own, sizeof own, "reading %.0f", hz);
-    spurity_measurement_lump(p->point, own, list);
-    if (p->chain && spurity_chain_loss(p->chain, hz, &loss, &chain, NULL))
+    bool known = p->chain && spurity_chain_loss(p->chain, hz, &level.loss_db, &chain, NULL);
+    level.capture = p->question->rate_hz > 0;
+    spurity_test_point_contributions(p->point, &level, list);
+    if (known)
         *list = spurity_uncertainty_sum(list, &chain);
 }
 

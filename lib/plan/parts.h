@@ -168,6 +168,8 @@ double spurity_plan_skirt_reach(const struct planning *p);
 
 /* mask.c */
 spurity_status spurity_plan_masks(struct planning *p);
+/** RBW in which masks and width can be read at the most; NaN none is asked. */
+double spurity_plan_mask_rbw(struct planning *p);
 
 /* visibility.c */
 /** The visibility added last is short: the worst of all leads the headline, where nothing else is in the way. */

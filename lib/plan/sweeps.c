@@ -467,6 +467,10 @@ static spurity_status sweep_emissions(struct planning *p, struct near *near)
     struct part parts[PARTS_MOST];
     size_t count = split_range(p, parts);
     spurity_status status = SPURITY_OK;
+    if (!count) {
+        spurity_plan_block(p, "the range is too narrow to be swept: it spans less than a millionth of where it lies");
+        return SPURITY_OK;
+    }
     for (int i = 0; i < RUNGS && near->covered_hz < target_hz(p, parts, count, near) && !status; i++)
         status = sweep_rung(p, near, target_hz(p, parts, count, near));
     for (size_t i = 0; i < count && !status; i++)

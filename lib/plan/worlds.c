@@ -12,6 +12,7 @@ enum { VALUES_MAX = 16 };
 struct values {
     double items[VALUES_MAX];
     size_t count;
+    bool cut; /* there was no room for all */
 };
 
 static void put(struct values *values, double value)
@@ -19,6 +20,7 @@ static void put(struct values *values, double value)
     for (size_t i = 0; i < values->count; i++)
         if (values->items[i] == value)
             return;
+    values->cut = values->cut || values->count == VALUES_MAX;
     if (values->count < VALUES_MAX)
         values->items[values->count++] = value;
 }
@@ -41,8 +43,8 @@ static struct values power_values(const struct planning *p, const spurity_rules 
     put(&values, low);
     put(&values, sqrt(low * high));
     if (low == high) {
-        low *= spurity_ratio_from_db(-p->point->uncertainty_dbm);
-        high *= spurity_ratio_from_db(p->point->uncertainty_dbm);
+        low *= spurity_ratio_from_db(-spurity_test_point_meter_expanded(p->point));
+        high *= spurity_ratio_from_db(spurity_test_point_meter_expanded(p->point));
     }
     for (size_t c = 0; c < spurity_rules_clause_count(rules); c++) {
         double steps[8];
@@ -80,6 +82,7 @@ static struct values date_values(const spurity_rules *rules, const spurity_condi
     for (size_t c = 0; c < spurity_rules_clause_count(rules); c++) {
         spurity_date steps[8];
         size_t count = spurity_clause_date_steps(spurity_rules_clause(rules, c), kind, steps, 8);
+        values.cut = values.cut || count > 8;
         for (size_t s = 0; s < count && s < 8; s++)
             for (int side = -1; side <= 1; side++)
                 put(&values, steps[s] + side); /* compares as a number: the day need not exist */
@@ -118,7 +121,7 @@ static spurity_conditions base_of(const struct planning *p)
     return base;
 }
 
-static void fill_worlds(const struct planning *p, const spurity_rules *rules, struct plan_worlds *worlds)
+static void fill_worlds(struct planning *p, const spurity_rules *rules, struct plan_worlds *worlds)
 {
     const spurity_test_point *point = p->point;
     struct values powers = power_values(p, rules), days[3];
@@ -127,6 +130,10 @@ static void fill_worlds(const struct planning *p, const spurity_rules *rules, st
     days[0] = date_values(rules, &probe, SPURITY_DATE_INSTALLED, point->installed, "--installed");
     days[1] = date_values(rules, &probe, SPURITY_DATE_MARKETED, point->marketed, "--marketed");
     days[2] = date_values(rules, &probe, SPURITY_DATE_BUILT, point->built, "--built");
+    if (powers.cut || days[0].cut || days[1].cut || days[2].cut ||
+        powers.count * days[0].count * days[1].count * days[2].count > SPURITY_PLAN_WORLDS)
+        spurity_plan_block(p, "too much is left open to plan for all of it: say the power more closely (--power "
+                              "P1..P2), and the dates (--installed --marketed --built)");
     for (size_t w = 0; w < powers.count; w++)
         for (size_t a = 0; a < days[0].count; a++)
             for (size_t b = 0; b < days[1].count; b++)
@@ -165,8 +172,13 @@ static spurity_status add_candidate(struct planning *p, size_t index, const spur
 {
     struct plan_candidate *list = mask ? p->masks : p->emissions;
     size_t *count = mask ? &p->mask_count : &p->emission_count;
-    if (*count == SPURITY_PLAN_CANDIDATES)
+    if (*count == SPURITY_PLAN_CANDIDATES) {
+        spurity_plan_block(p,
+                           "these rules have more clauses of one group (over %d) than are planned for at once: split "
+                           "the file",
+                           SPURITY_PLAN_CANDIDATES);
         return SPURITY_OK;
+    }
     struct plan_candidate *candidate = &list[*count];
     *candidate = (struct plan_candidate){.rules = index, .clause = clause};
     spurity_clause_facts_of(clause, &candidate->facts);
