@@ -98,13 +98,16 @@ static spurity_status see_mask(struct planning *p, const struct plan_candidate *
         snprintf(item->advice, sizeof item->advice,
                  "this mask asks for peaks held in %s, and captures are read by their mean: take a swept instrument",
                  spurity_format_frequency(off, sizeof off, rbw_hz, 3));
-    } else if (!item->shown)
+    } else if (!item->shown) {
         snprintf(item->advice, sizeof item->advice,
                  "the floor stands %.1f dB too near the mask: less pad if the instrument bears it, or an instrument of "
                  "less noise",
                  -item->margin_db);
-    if (!item->shown)
         spurity_plan_fall_short(p, true);
+        return SPURITY_OK;
+    }
+    if (!item->shown)
+        spurity_plan_block(p, "%s: a pass could not be shown there: %s", item->what, item->advice);
     return SPURITY_OK;
 }
 
@@ -204,35 +207,10 @@ static spurity_status sweep_occupied(struct planning *p, const struct mask_sweep
 
 double spurity_plan_mask_rbw(struct planning *p)
 {
-<<<<<<< HEAD
-    if (!p->mask_count && isnan(occupied_limit(p)))
-        return SPURITY_OK;
-    spurity_plan_visibility *item = spurity_plan_add_visibility(p);
-    if (!item)
-        return SPURITY_SYSTEM;
-    *item = (spurity_plan_visibility){.frequency_hz = p->f0,
-                                      .from_hz = p->f0,
-                                      .to_hz = p->f0,
-                                      .rules = p->mask_count ? p->masks[0].rules : 0,
-                                      .clause = p->mask_count ? p->masks[0].clause : NULL,
-                                      .limit_dbm = (double)NAN,
-                                      .rbw_hz = (double)NAN,
-                                      .floor_dbm = (double)NAN,
-                                      .bound_dbm = (double)NAN,
-                                      .margin_db = (double)NAN};
-    snprintf(item->what, sizeof item->what, "%s, set modulated", p->mask_count ? "masks" : "occupied bandwidth");
-    snprintf(
-        item->advice, sizeof item->advice,
-        "captures of the modulated set are not planned: plan its masks for a swept instrument (without --rate), or "
-        "leave them out (--only emissions,power)");
-    spurity_plan_block(p, "%s: %s", item->what, item->advice);
-    return SPURITY_OK;
-=======
     double least = WIDTH_SHARE * occupied_limit(p);
     for (size_t i = 0; i < p->mask_count; i++)
         least = fmin(least, reference_of(p, &p->masks[i], p->f0)); /* passes NaN over */
     return least;
->>>>>>> main
 }
 
 spurity_status spurity_plan_masks(struct planning *p)

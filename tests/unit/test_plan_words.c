@@ -243,24 +243,6 @@ static void the_worst_gap_leads_and_its_change_settles_all(void **state)
     end(&b);
 }
 
-static void masks_by_captures_are_not_enough(void **state)
-{
-    (void)state;
-    struct bench b;
-    start(&b, "us-gmrs", 462.575e6);
-    b.point.emission = "F3E";
-    b.point.reference_ppm = 1;
-    b.point.audio_filter = 1;
-    b.point.modulation = SPURITY_MODULATION_TEST;
-    b.point.only = SPURITY_GROUP_MASK;
-    assert_int_equal(plan(&b), SPURITY_PLAN_READY);
-    b.question.rate_hz = 2.4e6;
-    assert_int_equal(plan(&b), SPURITY_PLAN_NOT_ENOUGH);
-    assert_int_equal(place(&b, "masks, set modulated")->shown, 0);
-    expect(&b, "without --rate");
-    end(&b);
-}
-
 static void captures_tell_what_they_take(void **state)
 {
     (void)state;
@@ -425,7 +407,6 @@ int main(void)
         cmocka_unit_test(an_allowed_error_has_its_row),
         cmocka_unit_test(figures_nobody_confirmed_are_conditional),
         cmocka_unit_test(the_worst_gap_leads_and_its_change_settles_all),
-        cmocka_unit_test(masks_by_captures_are_not_enough),
         cmocka_unit_test(captures_tell_what_they_take),
         cmocka_unit_test(unsaid_ratings_are_named),
         cmocka_unit_test(safe_is_not_yet_linear),
