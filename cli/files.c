@@ -292,7 +292,7 @@ static spurity_status open_file(spurity_cli_settings *settings, size_t index, sp
     finish_chain(settings, &file->reading);
     finish_facts(settings, &file->reading);
     file->reading.read.carrier_hz = settings->point.carrier_hz;
-    file->reading.read.hash = settings->hash;
+    file->reading.read.hash = settings->hash || settings->report;
     file->reading.read.chain_stated = file->reading.chain != SPURITY_CHAIN_UNSTATED;
     return SPURITY_OK;
 }

@@ -122,6 +122,8 @@ SPURITY_API bool spurity_result_number(const spurity_result *result, const char 
 SPURITY_API const char *spurity_result_text(const spurity_result *result, const char *path);
 /** Length of an array; 0 when absent. */
 SPURITY_API size_t spurity_result_length(const spurity_result *result, const char *path);
+/** A setting by its place in the result, texts borrowed; false out of range. */
+SPURITY_API bool spurity_result_setting(const spurity_result *result, size_t index, spurity_setting *setting);
 /** Whether `true` stands there. */
 SPURITY_API bool spurity_result_true(const spurity_result *result, const char *path);
 

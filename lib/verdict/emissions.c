@@ -123,8 +123,7 @@ static spurity_judgement *add_row(struct judging *j, const struct candidate *c, 
     snprintf(row->reading, sizeof row->reading, "%s", read->words);
     if (!row->at_most && e->trustworthy)
         row->conformity_probability = spurity_conformity_probability(meeting->margin, meeting->uncertainty);
-    if (meeting->leaf)
-        spurity_limit_describe(meeting->leaf, row->binding, sizeof row->binding);
+    spurity_verdict_name_leaf(meeting, row->binding, sizeof row->binding, row);
     return row;
 }
 

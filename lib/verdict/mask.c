@@ -55,6 +55,7 @@ struct spot {
     double hz, offset_hz;
     struct meeting meeting;
     bool at_most;
+    size_t world; /* index: the conditions of the meeting itself are made for the call only */
 };
 
 struct walk {
@@ -377,7 +378,7 @@ static void judge_place(struct walk *walk, const spurity_band_trace *trace, cons
     for (size_t w = 0; w < j->worlds.count; w++) {
         if (!walk->binds[w])
             continue;
-        struct spot spot = {.hz = hz, .offset_hz = hz - walk->centre_hz, .at_most = level.at_most};
+        struct spot spot = {.hz = hz, .offset_hz = hz - walk->centre_hz, .at_most = level.at_most, .world = w};
         enum cause cause = lacking;
         spurity_conditions world = world_of(walk, w);
         spot.meeting = meet(walk, &world, hz, level);
@@ -575,7 +576,7 @@ static spurity_status tell_lacks(struct walk *walk, spurity_error *error)
 
 static void fill_row(const struct walk *walk, spurity_judgement *row, const struct spot *spot)
 {
-    char offset[40], limit[72] = "";
+    char offset[40], limit[72];
     row->frequency_hz = row->from_hz = row->to_hz = spot->hz;
     row->measured = spot->meeting.measured;
     row->limit = spot->meeting.limit;
@@ -586,10 +587,12 @@ static void fill_row(const struct walk *walk, spurity_judgement *row, const stru
     row->reference_bandwidth_hz = walk->reference_hz;
     if (!row->at_most)
         row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
-    if (spot->meeting.leaf)
-        spurity_limit_describe(spot->meeting.leaf, limit, sizeof limit);
+    spurity_conditions world = world_of(walk, spot->world);
+    struct meeting meeting = spot->meeting;
+    meeting.world = &world;
+    spurity_verdict_name_leaf(&meeting, limit, sizeof limit, row);
     spurity_format_frequency_near(offset, sizeof offset, fabs(spot->offset_hz), walk->reference_hz / 10);
-    snprintf(row->binding, sizeof row->binding, "%s at %s%s", limit, spot->offset_hz < 0 ? "-" : "+", offset);
+    snprintf(row->binding, sizeof row->binding, "%.68s at %s%.20s", limit, spot->offset_hz < 0 ? "-" : "+", offset);
 }
 
 /* Outcome over the worlds in which the mask binds. */

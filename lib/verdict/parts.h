@@ -85,11 +85,15 @@ struct meeting {
     double measured, limit, margin, uncertainty;
     bool ratio; /* dBc */
     const spurity_limit *leaf;
+    const spurity_conditions *world; /* in which it was met */
+    double hz;                       /* and where */
 };
 
 /* tree.c */
 struct meeting spurity_verdict_meet(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
                                     const struct level *level, bool simple);
+/** Writes the leaf that bound in words into `binding`, and the sum behind its figure into the row. */
+void spurity_verdict_name_leaf(const struct meeting *meeting, char *binding, size_t size, spurity_judgement *row);
 /* worlds.c */
 void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds);
 /** In which worlds a clause binds; how many.  needs (starts as ""): the options that would settle those in which that

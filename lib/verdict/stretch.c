@@ -655,8 +655,7 @@ static spurity_status add_row(struct walk *walk, const spurity_clause_facts *fac
                      spurity_format_frequency(width, sizeof width, walk->nearest_bandwidth, 3));
         else
             snprintf(row->reading, sizeof row->reading, "a hidden line");
-        if (walk->nearest.leaf)
-            spurity_limit_describe(walk->nearest.leaf, row->binding, sizeof row->binding);
+        spurity_verdict_name_leaf(&walk->nearest, row->binding, sizeof row->binding, row);
     }
     row->outcome = spurity_verdict_weigh(j, facts, shown ? SPURITY_OUTCOME_PASS : SPURITY_OUTCOME_NOT_SHOWN);
     return SPURITY_OK;
