@@ -1,32 +1,34 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 /* jansson (2.14) gathers each token in a buffer that grows, and goes on with what it has where it cannot: characters
  * are lost without a word, or the text is told as malformed.  So the text is read as the second item of a list whose
- * first is a number longer than any token of it: 1000...e-N, which is 1 if no character of it was lost.  Behind it the
- * buffer grows no more. */
+ * first is a string longer than any token of it.  Where that comes out whole, the buffer grew as far as it will. */
 #include "json.h"
 
-#include <stdio.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { EXPONENT_MOST = 32 };
+enum { PARTS = 5 };
 
 typedef struct wrapped {
-    const char *parts[3];
-    size_t sizes[3], part, at;
+    const char *parts[PARTS]; /* NULL: as many x */
+    size_t sizes[PARTS], part, at;
 } wrapped;
 
 static size_t next(void *buffer, size_t size, void *user)
 {
     wrapped *from = user;
-    while (from->part < 3 && from->at == from->sizes[from->part]) {
+    while (from->part < PARTS && from->at == from->sizes[from->part]) {
         from->part++;
         from->at = 0;
     }
-    if (from->part == 3)
+    if (from->part == PARTS)
         return 0;
     const size_t left = from->sizes[from->part] - from->at, take = left < size ? left : size;
-    memcpy(buffer, from->parts[from->part] + from->at, take);
+    if (from->parts[from->part])
+        memcpy(buffer, from->parts[from->part] + from->at, take);
+    else
+        memset(buffer, 'x', take);
     from->at += take;
     return take;
 }
@@ -47,29 +49,23 @@ static size_t longest_token(const char *text, size_t size)
     return longest;
 }
 
-/* "[1000...e-N," and a new line.  N is such that the buffer, which starts with 16 bytes and doubles, grows for the last
- * time within the zeros. */
-static char *guard_for(const char *text, size_t size, size_t *length)
+/* How many x: such that the buffer, which starts with 16 bytes and doubles, grows for the last time within them. */
+static size_t filling_for(const char *text, size_t size)
 {
     const size_t longest = longest_token(text, size);
-    size_t zeros = 16;
-    while (zeros < longest)
-        zeros *= 2;
-    char *guard = malloc(zeros + EXPONENT_MOST);
-    if (!guard)
-        return NULL;
-    guard[0] = '[';
-    guard[1] = '1';
-    memset(guard + 2, '0', zeros);
-    *length = 2 + zeros + (size_t)snprintf(guard + 2 + zeros, EXPONENT_MOST - 2, "e-%zu,\n", zeros);
-    return guard;
+    size_t count = 16;
+    while (count < longest)
+        count *= 2;
+    return count;
 }
 
-/* Whether no character of the guard was lost. */
-static bool is_whole(const json_t *list)
+/* Twice the buffer, and what else the string takes, can be had just now. */
+static bool is_room(size_t filling)
 {
-    const json_t *guard = json_array_get(list, 0);
-    return json_is_real(guard) && json_real_value(guard) == 1;
+    void *volatile probe = malloc(6 * filling);
+    const bool is = probe != NULL;
+    free(probe);
+    return is;
 }
 
 /* The text itself; NULL where it is "1, 2", or no list and no object, which json_loadb does not take. */
@@ -96,21 +92,20 @@ static bool is_malformed(const char *text, size_t size, const json_error_t *alon
 
 json_t *spurity_json_load(const char *text, size_t size, json_error_t *fault, bool *no_memory)
 {
-    size_t length = 0;
+    static const char begin[] = "[\"", end[] = "\",                \n"; /* blanks: for places to differ by */
+    const size_t filling = filling_for(text, size), length = sizeof begin - 1 + filling + sizeof end - 1;
     json_error_t guarded = {0};
-    char *guard = guard_for(text, size, &length);
-    *no_memory = !guard;
-    if (!guard)
+    *no_memory = size > SIZE_MAX / 16 || !is_room(filling);
+    if (*no_memory)
         return NULL;
-    wrapped from = {{guard, text, "\n]"}, {length, size, 2}, 0, 0};
+    wrapped from = {{begin, NULL, end, text, "\n]"}, {sizeof begin - 1, filling, sizeof end - 1, size, 2}, 0, 0};
     json_t *list = json_load_callback(next, &from, JSON_REJECT_DUPLICATES, &guarded);
-    const bool whole = is_whole(list);
+    const bool whole = json_string_length(json_array_get(list, 0)) == filling;
     json_t *root = whole ? unwrap(list) : NULL;
     json_t *alone = root ? NULL : json_loadb(text, size, JSON_REJECT_DUPLICATES, fault);
     if (!root)
         *no_memory = alone || (list && !whole) || !is_malformed(text, size, fault, &guarded, length);
     json_decref(alone);
     json_decref(list);
-    free(guard);
     return root;
 }
