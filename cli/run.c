@@ -92,6 +92,16 @@ static spurity_status write_picture(const job *run, spurity_error *error)
     return status;
 }
 
+static spurity_status write_report(const job *run, spurity_error *error)
+{
+    spurity_bytes report = {0};
+    spurity_status status = spurity_output_report(run->result, &report, error);
+    if (!status)
+        status = spurity_cli_write(run->settings->report, report.data, report.size, error);
+    spurity_bytes_release(&report);
+    return status;
+}
+
 static spurity_status write_text(const job *run, spurity_error *error)
 {
     spurity_bytes text = {0};
@@ -105,12 +115,15 @@ static spurity_status write_text(const job *run, spurity_error *error)
 
 static int write_outputs(const job *run)
 {
-    const char *json = run->settings->json, *plot = run->settings->plot;
-    bool taken = (json && !strcmp(json, "-")) || (plot && !strcmp(plot, "-"));
+    const char *json = run->settings->json, *plot = run->settings->plot, *report = run->settings->report;
+    bool taken = (json && !strcmp(json, "-")) || (plot && !strcmp(plot, "-")) || (report && !strcmp(report, "-"));
     struct {
         bool wanted;
         spurity_status (*write)(const struct job *, spurity_error *);
-    } outputs[] = {{json != NULL, write_json}, {plot != NULL, write_picture}, {!taken, write_text}};
+    } outputs[] = {{json != NULL, write_json},
+                   {plot != NULL, write_picture},
+                   {report != NULL, write_report},
+                   {!taken, write_text}};
     int worst = SPURITY_EXIT_PASS;
     for (size_t i = 0; i < sizeof outputs / sizeof *outputs; i++) {
         spurity_error error = {0};

@@ -474,19 +474,41 @@ static void tell_fact(struct text_sniff *sniff, enum text_fact_id id, const char
     spurity_input_found(sniff->recording, spurity_text_fact_name(id), text, option, fact->line, false, "%s", why);
 }
 
-/* RBW and detector told by option, against what the file tells. */
+/* RBW and detector told of this file, against what it tells itself. */
 static void tell_contradictions(const struct text_sniff *sniff)
 {
     const spurity_input *input = sniff->input;
     const spurity_read_options plain = {0}, *said = input->options;
     const spurity_segment_facts own = spurity_text_segment_facts(&sniff->layout->facts, &plain);
-    if (said->rbw_hz > 0 && own.rbw_hz > 0 && fabs(said->rbw_hz - own.rbw_hz) > 0.01 * own.rbw_hz)
+    if (!said->rbw_if_untold && said->rbw_hz > 0 && own.rbw_hz > 0 &&
+        fabs(said->rbw_hz - own.rbw_hz) > 0.01 * own.rbw_hz)
         spurity_input_contradiction(input, "'%.80s': --rbw says %.6g Hz, the file %.6g Hz; --rbw is taken", input->name,
                                     said->rbw_hz, own.rbw_hz);
-    if (said->detector && own.detector && said->detector != own.detector)
+    if (!said->detector_if_untold && said->detector && own.detector && said->detector != own.detector)
         spurity_input_contradiction(input, "'%.80s': --detector says %s, the file %s; %s is taken", input->name,
                                     spurity_detector_name(said->detector), spurity_detector_name(own.detector),
                                     spurity_detector_name(said->detector));
+}
+
+/* What was said of all files and is not so of this one. */
+static void note_kept(struct text_sniff *sniff)
+{
+    const struct text_facts *facts = &sniff->layout->facts;
+    const spurity_read_options *said = sniff->input->options;
+    spurity_segment_facts kept = spurity_text_segment_facts(facts, said);
+    char a[40], b[40];
+    if (said->rbw_if_untold && said->rbw_hz > 0 && fabs(kept.rbw_hz / said->rbw_hz - 1) > 1e-3)
+        spurity_notes_add(
+            sniff->input->notes, SPURITY_NOTE_DUPLICATE_METADATA, sniff->input->file,
+            "an RBW of %s by the file, %s by --rbw: the file's was taken; rbw=%g after its name overrides",
+            spurity_format_frequency(a, sizeof a, kept.rbw_hz, 3),
+            spurity_format_frequency(b, sizeof b, said->rbw_hz, 3), said->rbw_hz);
+    if (said->detector_if_untold && said->detector && kept.detector != said->detector)
+        spurity_notes_add(
+            sniff->input->notes, SPURITY_NOTE_DUPLICATE_METADATA, sniff->input->file,
+            "detector %s by the file, %s by --detector: the file's was taken; detector=%s after its name overrides",
+            spurity_detector_name(kept.detector), spurity_detector_name(said->detector),
+            spurity_detector_name(said->detector));
 }
 
 static spurity_status take_instrument(struct text_sniff *sniff, spurity_error *error)
@@ -497,15 +519,19 @@ static spurity_status take_instrument(struct text_sniff *sniff, spurity_error *e
     for (size_t i = 0; i < 2; i++) {
         const struct text_fact *fact = &layout->facts.fact[bandwidths[i]];
         bool bare = fact->line && !fact->unit[0];
-        tell_fact(sniff, bandwidths[i], i ? "" : "--rbw",
+        tell_fact(sniff, bandwidths[i],
+                  i      ? ""
+                  : bare ? "--rbw"
+                         : "FILE,rbw=F",
                   bare ? "the preamble; no unit, taken as hertz" : "the preamble");
         if (bare && !i && !(sniff->input->options->rbw_hz > 0) && fact->value > 0)
             spurity_notes_add(sniff->input->notes, SPURITY_NOTE_UNIT_ASSUMED, sniff->input->file,
                               "'%.60s', line %lu: the resolution bandwidth was taken as hertz; --rbw overrides",
                               sniff->input->name, fact->line);
     }
-    tell_fact(sniff, FACT_DETECTOR, "--detector", "the preamble");
-    tell_fact(sniff, FACT_TRACE_MODE, "--detector", "the preamble");
+    tell_fact(sniff, FACT_DETECTOR, "FILE,detector=D", "the preamble");
+    tell_fact(sniff, FACT_TRACE_MODE, "FILE,detector=D", "the preamble");
+    note_kept(sniff);
     tell_fact(sniff, FACT_AVERAGES, "", "the preamble");
     tell_fact(sniff, FACT_SWEEP_TIME, "", "the preamble");
     tell_fact(sniff, FACT_REFERENCE, "", "the preamble");

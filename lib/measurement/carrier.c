@@ -273,7 +273,27 @@ static bool tells_more(const spurity_measurement *m, const struct candidates *al
     return y->frequency_uncertainty_hz < x->frequency_uncertainty_hz;
 }
 
-/* Of the files that saw the carrier the one with the lowest floor serves; a notch never does. */
+/* Where both files tell the same level far over their floors, the place counts: a peak detector's wide cells say little
+ * of it. */
+static bool places_finer(const spurity_line *a, const spurity_line *b)
+{
+    static const double FAR_OVER_DB = 30, SAME_DB = 1, FINER = 10;
+    return fmin(a->excess_db, b->excess_db) >= FAR_OVER_DB && fabs(a->level_db - b->level_db) <= SAME_DB &&
+           a->frequency_uncertainty_hz * FINER < b->frequency_uncertainty_hz;
+}
+
+/* Of two lines on one scale the one that serves: the trusted one, the finer placed one, that over the lower floor. */
+static bool serves_better(const spurity_line *a, const spurity_line *b)
+{
+    if (a->trustworthy != b->trustworthy)
+        return b->trustworthy;
+    if (places_finer(a, b) || places_finer(b, a))
+        return places_finer(b, a);
+    return b->floor_db < a->floor_db;
+}
+
+/* Of the files that saw the carrier the one with the lowest floor serves, unless another places it far finer; a notch
+ * never does. */
 static spurity_status choose(const spurity_measurement *m, const struct candidates *all, size_t *chosen,
                              spurity_error *error)
 {
@@ -292,8 +312,7 @@ static spurity_status choose(const spurity_measurement *m, const struct candidat
         }
         if (a->trustworthy && b->trustworthy && fabs(a->level_db - b->level_db) > DIFFERENT_DB)
             return refuse_two(m, all->files[best], a->level_db, all->files[i], b->level_db, error);
-        if ((b->trustworthy && !a->trustworthy) || (b->trustworthy == a->trustworthy && b->floor_db < a->floor_db))
-            best = i;
+        best = serves_better(a, b) ? i : best;
     }
     *chosen = best == all->count ? 0 : best;
     return SPURITY_OK;
@@ -571,10 +590,36 @@ static double take_line(spurity_measurement *m, const spurity_line *line, int fi
         carrier->read_low_db += clipping.carrier_low_db;
         carrier->trustworthy = carrier->trustworthy && !clipping.blind;
     }
-    spurity_measurement_contributions(m, file, line->frequency_hz, &carrier->uncertainty);
+    spurity_measurement_contributions(m, file, line->frequency_hz, 0, carrier->rbw_hz, &carrier->uncertainty);
+    carrier->noise_up_db = more > 0 ? 0 : line->noise_up_db;
+    carrier->noise_down_db = more > 0 ? 0 : line->noise_down_db;
+    spurity_measurement_add_noise(file, line->frequency_hz, carrier->noise_up_db, carrier->noise_down_db,
+                                  &carrier->uncertainty);
+    m->carrier_reading = carrier->uncertainty;
     if (spurity_terminal_trace_is_absolute(spurity_survey_terminal(m->sources[file].survey)))
         carrier->trace_dbm = line->level_db + more;
     return line->level_db + more;
+}
+
+/* The level is the meter's, and by a budget so is its uncertainty.  Where the instrument did not read the carrier, or
+ * not well, ratios are to the meter's reading too. */
+static void take_meter(spurity_measurement *m)
+{
+    spurity_carrier *carrier = &m->carrier;
+    const spurity_test_point *point = m->point;
+    bool read = carrier->seen && carrier->trustworthy;
+    if (read && !point->budget)
+        return; /* one lump is told for levels, whatever read them */
+    carrier->uncertainty = (spurity_uncertainty){0};
+    if (point->budget)
+        spurity_budget_meter(point->budget, &carrier->uncertainty);
+    else
+        spurity_uncertainty_add(&carrier->uncertainty, "power meter", SPURITY_NORMAL, point->uncertainty_dbm / 2, 1);
+    if (read)
+        return;
+    carrier->read_low_db = carrier->read_high_db = 0;
+    carrier->noise_up_db = carrier->noise_down_db = 0;
+    m->carrier_reading = carrier->uncertainty;
 }
 
 /* Fills level and power from trace and meter, and what both leave open. */
@@ -594,15 +639,10 @@ static void set_power(spurity_measurement *m)
         carrier->level_dbm = (low_dbm + high_dbm) / 2;
         carrier->source = SPURITY_CARRIER_FROM_METER;
         if (low_dbm == high_dbm) { /* one reading: the bench's uncertainty; a range is taken as the user's word */
-            low_dbm -= point->uncertainty_dbm;
-            high_dbm += point->uncertainty_dbm;
+            low_dbm -= spurity_test_point_meter_expanded(point);
+            high_dbm += spurity_test_point_meter_expanded(point);
         }
-        if (!carrier->seen || !carrier->trustworthy) {
-            carrier->uncertainty = (spurity_uncertainty){0};
-            carrier->read_low_db = carrier->read_high_db = 0;
-            spurity_uncertainty_add(&carrier->uncertainty, "power meter", SPURITY_NORMAL, point->uncertainty_dbm / 2,
-                                    1);
-        }
+        take_meter(m);
     } else if (!isnan(carrier->level_dbm)) {
         double expanded = spurity_uncertainty_expanded(&carrier->uncertainty);
         low_dbm = carrier->level_dbm - expanded - carrier->read_high_db;
@@ -635,7 +675,10 @@ static spurity_status check_meter(spurity_measurement *m, spurity_error *error)
                                "%.1f dBm by trace and chain where --power says %.1f dBm", carrier->trace_dbm,
                                carrier->level_dbm);
     double range = spurity_dbm_from_watts(m->point->power_high_w) - carrier->level_dbm;
-    if (fabs(apart) <= m->point->uncertainty_dbm + range)
+    double allowed = m->point->uncertainty_dbm;
+    if (m->point->budget)
+        allowed = hypot(allowed, spurity_test_point_meter_expanded(m->point));
+    if (fabs(apart) <= allowed + range)
         return SPURITY_OK;
     /* Which of the two is right is not known: what they differ by stays open on its side. */
     m->carrier.meter_low_db = fmax(apart, 0);

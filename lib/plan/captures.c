@@ -143,6 +143,8 @@ static spurity_status tile(struct planning *p, const struct tiling *tiling, doub
     for (double at = from_hz - margin; at < to_hz + margin && !status;)
         status = put_pair(p, tiling, at, rbw, &at);
     struct plan_look look = look_with(tiling, rbw, "");
+    /* at a step between stretches the stricter side's limit is the neighbour's */
+    to_hz = to_hz < p->to_hz ? to_hz * (1 - 1e-7) : to_hz;
     return status ? status : spurity_plan_see_stretch(p, from_hz, to_hz, &look);
 }
 

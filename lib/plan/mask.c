@@ -104,7 +104,7 @@ static spurity_status see_mask(struct planning *p, const struct plan_candidate *
                  "less noise",
                  -item->margin_db);
     if (!item->shown)
-        spurity_plan_block(p, "%s: a pass could not be shown there: %s", item->what, item->advice);
+        spurity_plan_fall_short(p, true);
     return SPURITY_OK;
 }
 

@@ -43,8 +43,8 @@ static struct values power_values(const struct planning *p, const spurity_rules 
     put(&values, low);
     put(&values, sqrt(low * high));
     if (low == high) {
-        low *= spurity_ratio_from_db(-p->point->uncertainty_dbm);
-        high *= spurity_ratio_from_db(p->point->uncertainty_dbm);
+        low *= spurity_ratio_from_db(-spurity_test_point_meter_expanded(p->point));
+        high *= spurity_ratio_from_db(spurity_test_point_meter_expanded(p->point));
     }
     for (size_t c = 0; c < spurity_rules_clause_count(rules); c++) {
         double steps[8];
@@ -151,10 +151,7 @@ static void fill_worlds(struct planning *p, const spurity_rules *rules, struct p
 
 static bool is_asked(const struct planning *p, const char *group)
 {
-    for (unsigned bit = 1; bit <= SPURITY_GROUP_MODULATION; bit <<= 1)
-        if ((p->asked & bit) && !strcmp(group, spurity_group_name(bit)))
-            return true;
-    return false;
+    return p->asked & spurity_plan_group_bit(group);
 }
 
 /* Whether a clause cannot be told to bind or not; dates are taken as both. */
@@ -237,10 +234,14 @@ static void put_edge(struct planning *p, double hz)
         p->edges_hz[p->edge_count++] = hz;
 }
 
-/* Ends of all stretches: there limits change. */
+/* Ends of all stretches, and of the ranges of rule sets: there limits change. */
 static void find_edges(struct planning *p)
 {
     enum { STRETCHES = 48 };
+    for (size_t r = 0; r < p->question->rules_count; r++) {
+        put_edge(p, p->worlds[r].from_hz);
+        put_edge(p, p->worlds[r].to_hz);
+    }
     for (size_t i = 0; i < p->emission_count; i++) {
         const struct plan_candidate *c = &p->emissions[i];
         spurity_clause_stretch stretches[STRETCHES];
@@ -255,11 +256,29 @@ static void find_edges(struct planning *p)
     }
 }
 
+/* In which a verdict by this rule set judges, of what is to be shown in all. */
+static void set_range(const struct planning *p, const spurity_rules *rules, struct plan_worlds *worlds)
+{
+    const spurity_test_point *point = p->point;
+    spurity_rules_span span;
+    worlds->from_hz = isnan(point->lowest_hz) ? fmin(30e6, p->f0 / 4) : point->lowest_hz;
+    worlds->to_hz = fmin(10 * p->f0, 40e9);
+    if (spurity_rules_investigated(rules, p->f0, &span)) {
+        worlds->from_hz = fmax(span.from_hz, point->lowest_hz); /* fmax passes over what was not said */
+        worlds->to_hz = span.to_hz;
+    }
+    if (!isnan(point->range_from_hz)) {
+        worlds->from_hz = point->range_from_hz;
+        worlds->to_hz = point->range_to_hz;
+    }
+}
+
 spurity_status spurity_plan_find_worlds(struct planning *p)
 {
     for (size_t r = 0; r < p->question->rules_count; r++) {
         const spurity_rules *rules = p->question->rules[r];
         fill_worlds(p, rules, &p->worlds[r]);
+        set_range(p, rules, &p->worlds[r]);
         for (size_t c = 0; c < spurity_rules_clause_count(rules); c++) {
             const spurity_clause *clause = spurity_rules_clause(rules, c);
             spurity_clause_facts facts;
@@ -280,9 +299,6 @@ spurity_status spurity_plan_find_worlds(struct planning *p)
 
 /* ---- what is not told by levels ---- */
 
-/* A reference nobody said anything of is good to this (unlocked crystal, common practice), as a verdict takes it. */
-static const double UNSAID_REFERENCE_PPM = 50.0;
-
 /* Inside every band but by an assumed width: the verdict will ask. */
 static bool width_decides(const struct planning *p, const spurity_clause_facts *facts)
 {
@@ -290,8 +306,7 @@ static bool width_decides(const struct planning *p, const spurity_clause_facts *
     double half = spurity_plan_bandwidth(p, &assumed) / 2, best = -(double)INFINITY;
     for (size_t i = 0; i < facts->band_count; i++)
         best = fmax(best, fmin(p->f0 - facts->bands_hz[2 * i], facts->bands_hz[2 * i + 1] - p->f0));
-    double ppm = isnan(p->point->reference_ppm) ? UNSAID_REFERENCE_PPM : p->point->reference_ppm;
-    double doubt = ppm * 1e-6 * p->f0;
+    double doubt = spurity_plan_reference_ppm(p) * 1e-6 * p->f0;
     return assumed && best >= 0 && best - half < doubt;
 }
 

@@ -116,6 +116,22 @@ size_t spurity_result_length(const spurity_result *result, const char *path)
     return json_array_size(find(result, path));
 }
 
+bool spurity_result_setting(const spurity_result *result, size_t index, spurity_setting *setting)
+{
+    json_t *settings = json_object_get(result->root, "settings"), *one;
+    const char *name;
+    json_object_foreach(settings, name, one)
+    {
+        if (index--)
+            continue;
+        const char *value = json_string_value(json_object_get(one, "value"));
+        const char *from = json_string_value(json_object_get(one, "from"));
+        *setting = (spurity_setting){name, value ? value : "", from ? from : ""};
+        return true;
+    }
+    return false;
+}
+
 bool spurity_result_true(const spurity_result *result, const char *path)
 {
     return json_is_true(find(result, path));

@@ -123,8 +123,7 @@ static spurity_judgement *add_row(struct judging *j, const struct candidate *c, 
     snprintf(row->reading, sizeof row->reading, "%s", read->words);
     if (!row->at_most && e->trustworthy)
         row->conformity_probability = spurity_conformity_probability(meeting->margin, meeting->uncertainty);
-    if (meeting->leaf)
-        spurity_limit_describe(meeting->leaf, row->binding, sizeof row->binding);
+    spurity_verdict_name_leaf(meeting, row->binding, sizeof row->binding, row);
     return row;
 }
 
@@ -410,15 +409,32 @@ static spurity_status map_lines(struct judging *j, spurity_error *error)
     return SPURITY_OK;
 }
 
+/* No clause holds anywhere in what is looked at: nothing is shown by it. */
+static spurity_status tell_out_of_reach(struct judging *j, const struct candidate *candidate, spurity_error *error)
+{
+    spurity_judgement *row = spurity_verdict_add_judgement(j, candidate->clause, error);
+    if (!row)
+        return SPURITY_SYSTEM;
+    row->frequency_hz = row->from_hz = j->from_hz;
+    row->to_hz = j->to_hz;
+    row->outcome = SPURITY_OUTCOME_NOT_SHOWN;
+    return spurity_verdict_add_not_shown(j, candidate->clause, j->from_hz, j->to_hz, "range",
+                                         "the clause holds nowhere in the range that is looked at: widen --range",
+                                         error);
+}
+
 static spurity_status judge_all(struct judging *j, const struct candidates *all, spurity_error *error)
 {
+    bool reached = false;
     spurity_status status = map_lines(j, error);
     size_t count = spurity_measurement_emission_count(j->measurement);
     for (size_t i = 0; i < count && !status; i++)
         status = judge_one(j, all, (long)i, error);
     size_t first_stretch = j->verdict->not_shown_count;
     for (size_t c = 0; c < all->count && !status; c++)
-        status = spurity_verdict_judge_stretches(j, all->items[c].clause, all->items[c].binds, error);
+        status = spurity_verdict_judge_stretches(j, all->items[c].clause, all->items[c].binds, &reached, error);
+    if (!status && !reached)
+        status = tell_out_of_reach(j, &all->items[0], error);
     free(j->taken.first);
     free(j->taken.emission);
     j->taken = (struct taken_lines){0};

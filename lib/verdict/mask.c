@@ -55,6 +55,7 @@ struct spot {
     double hz, offset_hz;
     struct meeting meeting;
     bool at_most;
+    size_t world; /* index: the conditions of the meeting itself are made for the call only */
 };
 
 struct walk {
@@ -63,6 +64,7 @@ struct walk {
     const spurity_clause_facts *facts;
     const bool *binds;
     double middle_hz, middle_open_hz; /* of the carrier */
+    double assigned_hz;               /* where it should be, as far as that is known */
     double centre_hz, centre_doubt_hz, reference_hz;
     bool wants_peak, voice;
     spurity_band_trace traces[TRACES_MAX];
@@ -248,11 +250,22 @@ static double slope_db(const struct walk *walk, const spurity_conditions *world,
     return most;
 }
 
-/* A world with the carrier where its middle is: read apart, its strongest line need not be. */
+/* Where a mask stands that no channel places: about the frequency the set should be on, as told, which a frequency
+ * error is counted from too; else about the carrier's middle. */
+static double assigned_hz(const struct judging *j, double middle_hz)
+{
+    double told = j->point->carrier_hz, authorised = (double)NAN;
+    if (isnan(told) || spurity_rules_channel(j->rules, middle_hz, NULL) != SPURITY_CHANNEL_NO_TABLE)
+        return middle_hz;
+    spurity_rules_bandwidth(j->rules, &j->worlds.items[0], &authorised);
+    return fabs(told - middle_hz) <= authorised / 2 ? told : middle_hz;
+}
+
+/* A world with the carrier where it should be, or where its middle is: read apart, its strongest line need not be. */
 static spurity_conditions world_of(const struct walk *walk, size_t index)
 {
     spurity_conditions world = walk->j->worlds.items[index];
-    world.carrier_hz = walk->middle_hz;
+    world.carrier_hz = walk->assigned_hz;
     return world;
 }
 
@@ -365,7 +378,7 @@ static void judge_place(struct walk *walk, const spurity_band_trace *trace, cons
     for (size_t w = 0; w < j->worlds.count; w++) {
         if (!walk->binds[w])
             continue;
-        struct spot spot = {.hz = hz, .offset_hz = hz - walk->centre_hz, .at_most = level.at_most};
+        struct spot spot = {.hz = hz, .offset_hz = hz - walk->centre_hz, .at_most = level.at_most, .world = w};
         enum cause cause = lacking;
         spurity_conditions world = world_of(walk, w);
         spot.meeting = meet(walk, &world, hz, level);
@@ -563,7 +576,7 @@ static spurity_status tell_lacks(struct walk *walk, spurity_error *error)
 
 static void fill_row(const struct walk *walk, spurity_judgement *row, const struct spot *spot)
 {
-    char offset[40], limit[72] = "";
+    char offset[40], limit[72];
     row->frequency_hz = row->from_hz = row->to_hz = spot->hz;
     row->measured = spot->meeting.measured;
     row->limit = spot->meeting.limit;
@@ -574,10 +587,12 @@ static void fill_row(const struct walk *walk, spurity_judgement *row, const stru
     row->reference_bandwidth_hz = walk->reference_hz;
     if (!row->at_most)
         row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
-    if (spot->meeting.leaf)
-        spurity_limit_describe(spot->meeting.leaf, limit, sizeof limit);
+    spurity_conditions world = world_of(walk, spot->world);
+    struct meeting meeting = spot->meeting;
+    meeting.world = &world;
+    spurity_verdict_name_leaf(&meeting, limit, sizeof limit, row);
     spurity_format_frequency_near(offset, sizeof offset, fabs(spot->offset_hz), walk->reference_hz / 10);
-    snprintf(row->binding, sizeof row->binding, "%s at %s%s", limit, spot->offset_hz < 0 ? "-" : "+", offset);
+    snprintf(row->binding, sizeof row->binding, "%.68s at %s%.20s", limit, spot->offset_hz < 0 ? "-" : "+", offset);
 }
 
 /* Outcome over the worlds in which the mask binds. */
@@ -668,8 +683,9 @@ spurity_status spurity_verdict_judge_mask(struct judging *j, const spurity_claus
     size_t index = j->verdict->judgement_count - 1;
     *walk = (struct walk){.j = j, .clause = clause, .facts = facts, .binds = binds};
     spurity_verdict_middle(j, &walk->middle_hz, &walk->middle_open_hz);
+    walk->assigned_hz = assigned_hz(j, walk->middle_hz);
     spurity_conditions world = world_of(walk, first);
-    walk->centre_hz = walk->middle_hz;
+    walk->centre_hz = walk->assigned_hz;
     spurity_clause_centre(clause, &world, &walk->centre_hz);
     walk->centre_doubt_hz = centre_doubt(walk);
     walk->reference_hz = reference_bandwidth(walk, j->carrier->frequency_hz);

@@ -85,11 +85,15 @@ struct meeting {
     double measured, limit, margin, uncertainty;
     bool ratio; /* dBc */
     const spurity_limit *leaf;
+    const spurity_conditions *world; /* in which it was met */
+    double hz;                       /* and where */
 };
 
 /* tree.c */
 struct meeting spurity_verdict_meet(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
                                     const struct level *level, bool simple);
+/** Writes the leaf that bound in words into `binding`, and the sum behind its figure into the row. */
+void spurity_verdict_name_leaf(const struct meeting *meeting, char *binding, size_t size, spurity_judgement *row);
 /* worlds.c */
 void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds);
 /** In which worlds a clause binds; how many.  needs (starts as ""): the options that would settle those in which that
@@ -107,8 +111,9 @@ const char *spurity_verdict_open_reason(const struct judging *j);
 spurity_outcome spurity_verdict_combine(const spurity_outcome *outcomes, size_t count);
 /* emissions.c, stretch.c, power.c: judge one group of one rule set; tell whether the rules have a clause for it */
 spurity_status spurity_verdict_judge_emissions(struct judging *j, bool *has_clause, spurity_error *error);
+/** *reached becomes true where the clause holds somewhere in the range to be shown. */
 spurity_status spurity_verdict_judge_stretches(struct judging *j, const spurity_clause *clause, const bool *binds,
-                                               spurity_error *error);
+                                               bool *reached, spurity_error *error);
 spurity_status spurity_verdict_judge_power(struct judging *j, bool *has_clause, spurity_error *error);
 spurity_status spurity_verdict_judge_unmeasured(struct judging *j, unsigned group, bool *has_clause,
                                                 spurity_error *error);

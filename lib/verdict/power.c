@@ -382,6 +382,30 @@ static double bandwidth_in_use(const struct judging *j, bool *assumed)
     return spurity_measurement_bandwidth(j->measurement, assumed);
 }
 
+/* How far inside the band the carrier with `half` of a width to either side is; 0: the carrier alone. */
+static spurity_outcome meet_band(const struct judging *j, const spurity_clause_facts *facts, double half,
+                                 spurity_judgement *row)
+{
+    bool unsaid = isnan(j->point->reference_ppm);
+    double ppm = unsaid ? UNSAID_REFERENCE_PPM : j->point->reference_ppm, edge = (double)NAN;
+    char a[40], b[40], inside[64] = "the carrier alone";
+    row->margin = band_margin(j, facts, half, &edge);
+    row->limit = edge;
+    row->uncertainty = j->carrier->frequency_uncertainty_hz + ppm * 1e-6 * j->carrier->frequency_hz;
+    if (half > 0)
+        snprintf(inside, sizeof inside, "half of %s inside", spurity_format_frequency(b, sizeof b, 2 * half, 3));
+    snprintf(row->binding, sizeof row->binding, "band edge %s, %s, reference %s%.3g ppm%s",
+             spurity_format_frequency(a, sizeof a, edge, 6), inside, unsaid ? "taken as " : "", ppm,
+             unsaid ? " (--reference-ppm)" : "");
+    row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
+    return spurity_decide(row->margin, row->uncertainty, j->point->simple_decision);
+}
+
+static bool is_out(spurity_outcome outcome)
+{
+    return outcome == SPURITY_OUTCOME_FAIL || outcome == SPURITY_OUTCOME_CONDITIONAL_FAIL;
+}
+
 static spurity_status judge_band(struct judging *j, const spurity_clause *clause, const spurity_clause_facts *facts,
                                  spurity_error *error)
 {
@@ -389,32 +413,26 @@ static spurity_status judge_band(struct judging *j, const spurity_clause *clause
     if (!row)
         return SPURITY_SYSTEM;
     const spurity_carrier *carrier = j->carrier;
-    double ppm = isnan(j->point->reference_ppm) ? UNSAID_REFERENCE_PPM : j->point->reference_ppm;
     bool assumed;
-    double half = bandwidth_in_use(j, &assumed) / 2, edge = (double)NAN;
-    char a[40], b[40];
+    double half = bandwidth_in_use(j, &assumed) / 2;
     row->unit = "Hz";
     row->frequency_hz = row->from_hz = row->to_hz = carrier->frequency_hz;
     row->measured = carrier->frequency_hz;
-    row->margin = band_margin(j, facts, half, &edge);
-    row->limit = edge;
-    row->uncertainty = carrier->frequency_uncertainty_hz + ppm * 1e-6 * carrier->frequency_hz;
-    snprintf(row->binding, sizeof row->binding, "band edge %s, half of %s inside, reference %s%.3g ppm%s",
-             spurity_format_frequency(a, sizeof a, edge, 6), spurity_format_frequency(b, sizeof b, 2 * half, 3),
-             isnan(j->point->reference_ppm) ? "taken as " : "", ppm,
-             isnan(j->point->reference_ppm) ? " (--reference-ppm)" : "");
-    row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
-    spurity_outcome outcome = spurity_decide(row->margin, row->uncertainty, j->point->simple_decision);
+    spurity_outcome outcome = meet_band(j, facts, half, row);
     if (place_unknown(j))
         return tell_place_unknown(j, clause, error);
     /* Out by the width alone, and the width only assumed: that decides nothing. */
-    bool carrier_inside = row->margin + half >= row->uncertainty;
-    if (assumed && outcome != SPURITY_OUTCOME_PASS && carrier_inside)
-        return spurity_verdict_add_not_shown(
-            j, clause, carrier->frequency_hz - half, carrier->frequency_hz + half, "bandwidth-unknown",
-            "the carrier lies inside the band, its assumed width does not: say --bandwidth "
-            "or --emission",
-            error);
+    if (assumed && is_out(outcome)) {
+        spurity_judgement alone = *row;
+        outcome = meet_band(j, facts, 0, &alone);
+        if (!is_out(outcome))
+            return spurity_verdict_add_not_shown(
+                j, clause, carrier->frequency_hz - half, carrier->frequency_hz + half, "bandwidth-unknown",
+                "the carrier lies inside the band, its assumed width does not: say --bandwidth "
+                "or --emission",
+                error);
+        *row = alone;
+    }
     row->outcome = spurity_verdict_weigh(j, facts, outcome);
     return SPURITY_OK;
 }

@@ -202,7 +202,10 @@ static void judge_point(struct walk *walk, const struct cell *cell, const spurit
 {
     bool skirt;
     double hz = judged_hz(walk, cell, point->frequency_hz);
-    if (!spurity_verdict_walk_covers(walk, hz) || spurity_verdict_judged_itself(walk, cell, point, &skirt))
+    if (!spurity_verdict_walk_covers(walk, hz))
+        return;
+    walk->reached = true;
+    if (spurity_verdict_judged_itself(walk, cell, point, &skirt))
         return;
     struct shred shred = {
         .from_hz = fmax(into(point->frequency_hz - cell->half_step_hz, cell->service->from_hz, cell->service->to_hz),
@@ -255,8 +258,10 @@ static bool passes_whole(struct walk *walk, const struct cell *cell, size_t firs
         if (!spurity_survey_point(survey, cell->service->segment, i, &point) || point.blind ||
             offset_of(walk, point.frequency_hz) < fmax(walk->inner_hz, walk->modulation_hz))
             return false;
-        if (spurity_verdict_judged_itself(walk, cell, &point, &skirt))
+        if (spurity_verdict_judged_itself(walk, cell, &point, &skirt)) {
+            walk->reached = walk->reached || spurity_verdict_walk_covers(walk, point.frequency_hz);
             continue;
+        }
         if (!(point.bound_db <= worst_db)) {
             worst_db = point.bound_db;
             worst_hz = point.frequency_hz;
@@ -269,6 +274,7 @@ static bool passes_whole(struct walk *walk, const struct cell *cell, size_t firs
     if (!spurity_verdict_walk_covers(walk, low.frequency_hz) || !spurity_verdict_walk_covers(walk, high.frequency_hz) ||
         !spurity_verdict_walk_covers(walk, worst_hz))
         return false;
+    walk->reached = true;
     struct level level = level_at(cell, worst_db);
     struct meeting at_low = spurity_verdict_meet_worst(walk, low.frequency_hz, &level),
                    at_high = spurity_verdict_meet_worst(walk, high.frequency_hz, &level);
@@ -649,15 +655,14 @@ static spurity_status add_row(struct walk *walk, const spurity_clause_facts *fac
                      spurity_format_frequency(width, sizeof width, walk->nearest_bandwidth, 3));
         else
             snprintf(row->reading, sizeof row->reading, "a hidden line");
-        if (walk->nearest.leaf)
-            spurity_limit_describe(walk->nearest.leaf, row->binding, sizeof row->binding);
+        spurity_verdict_name_leaf(&walk->nearest, row->binding, sizeof row->binding, row);
     }
     row->outcome = spurity_verdict_weigh(j, facts, shown ? SPURITY_OUTCOME_PASS : SPURITY_OUTCOME_NOT_SHOWN);
     return SPURITY_OK;
 }
 
 spurity_status spurity_verdict_judge_stretches(struct judging *j, const spurity_clause *clause, const bool *binds,
-                                               spurity_error *error)
+                                               bool *reached, spurity_error *error)
 {
     spurity_clause_facts facts;
     spurity_clause_facts_of(clause, &facts);
@@ -692,8 +697,11 @@ spurity_status spurity_verdict_judge_stretches(struct judging *j, const spurity_
         status = spurity_verdict_add_not_shown(j, clause, 2 * j->carrier->frequency_hz, 3 * j->carrier->frequency_hz,
                                                "range",
                                                "the second and third harmonics must be looked at before a pass", error);
-    if (!status)
-        status = add_row(&walk, &facts, !shreds && !missing && !low && walk.any, error);
+    bool clear = !shreds && !missing && !low;
+    /* Nothing asked and nothing open: all that the clause holds for is judged emission by emission, or lies outside. */
+    if (!status && (walk.any || !clear))
+        status = add_row(&walk, &facts, clear, error);
+    *reached = *reached || walk.reached || !clear;
     free(walk.shreds);
     return status;
 }
