@@ -104,7 +104,7 @@ typedef struct spurity_cli_settings {
     char **operands; /* borrowed from argv */
     size_t rules_count;
     const char *rules[SPURITY_CLI_RULES];
-    const char *json, *plot; /* NULL unsaid */
+    const char *json, *plot, *report; /* NULL unsaid */
     bool hash;
     const char *at, *lint; /* of `rules` */
     bool template;
@@ -209,7 +209,7 @@ void spurity_cli_understood_release(spurity_cli_understood *list);
 
 /** Picture kind by suffix ("svg" "png" "pdf"; "-" is svg); NULL for any other. */
 const char *spurity_cli_picture_kind(const char *path);
-/** Before any work: whether --json, --plot and --session can be written and do not clash with each other or with an
+/** Before any work: whether --json, --plot, --report and --session can be written and do not clash with each other or with an
  * input; a session file is never written over. */
 spurity_status spurity_cli_outputs_check(const spurity_cli_settings *settings, spurity_error *error);
 /** Writes a file whole or not at all: beside its place, then renamed.  "-" is standard output; what is no regular file
@@ -243,7 +243,7 @@ char *spurity_cli_format_time(char *text, size_t size, double seconds);    /* "1
 const char *spurity_cli_nearest(const char *word, const char *(*name)(const void *list, size_t index), const void *list,
                                 size_t count); /* NULL when nothing is near */
 
-/** Progress on a terminal after one second; stops at SIGINT or SIGTERM. */
+/** Progress on a terminal after one second; stops at SIGINT, SIGTERM or SIGHUP. */
 typedef struct spurity_cli_progress {
     spurity_watch watch; /* give its address to the library */
     double started, shown;

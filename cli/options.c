@@ -162,6 +162,8 @@ const spurity_cli_option spurity_cli_options[] = {
      spurity_cli_set_text, SETTING(session), NULL},
     {"plot", "FILE", "the picture: .svg, .png or .pdf", RESULT, MEASURING | R, SPURITY_CLI_QUIET, spurity_cli_set_plot,
      SETTING(plot), NULL},
+    {"report", "FILE", "one page for the file, whole in itself (HTML); inputs are hashed for it", RESULT, MEASURING,
+     SPURITY_CLI_QUIET, spurity_cli_set_report, SETTING(report), NULL},
     {"bench-template", NULL, "a bench file to begin your own with, with comments, on standard output", RESULT, P,
      SPURITY_CLI_QUIET, spurity_cli_set_flag, SETTING(bench_template), NULL},
     {"hash", NULL,

@@ -239,6 +239,12 @@ spurity_status spurity_document_read(struct document *document, const struct doc
     return status;
 }
 
+/* No file of that name is the caller's mistake; no room to open it is not. */
+static spurity_status status_of(int number)
+{
+    return number == ENOMEM || number == EMFILE || number == ENFILE || number == EIO ? SPURITY_SYSTEM : SPURITY_INVALID;
+}
+
 spurity_status spurity_document_bytes(const struct document_kind *kind, const char *path, char **yaml, size_t *size,
                                       spurity_error *error)
 {
@@ -248,7 +254,7 @@ spurity_status spurity_document_bytes(const struct document_kind *kind, const ch
     *yaml = NULL;
     snprintf(expected, sizeof expected, "a readable %s", kind->a_file + 2); /* "a rule file" */
     if (!file)
-        return spurity_reportf(error, SPURITY_INVALID, at, expected, NULL, "'%s'", strerror(errno));
+        return spurity_reportf(error, status_of(errno), at, expected, NULL, "'%s'", strerror(errno));
     spurity_status status = SPURITY_OK;
     char *bytes = malloc(DOCUMENT_BYTES_MOST + 1); /* one more: tells a file that is too long */
     *size = bytes ? fread(bytes, 1, DOCUMENT_BYTES_MOST + 1, file) : 0;

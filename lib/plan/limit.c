@@ -78,6 +78,14 @@ static struct plan_limit tree_limit(const struct planning *p, const spurity_limi
     return best;
 }
 
+/* Emissions are judged within the range of their rule set only. */
+static bool out_of_range(const struct planning *p, const struct plan_candidate *c, double hz)
+{
+    const struct plan_worlds *worlds = &p->worlds[c->rules];
+    bool mask = c->facts.quantity == SPURITY_QUANTITY_MASK;
+    return !mask && (hz < worlds->from_hz * (1 - 1e-12) || hz > worlds->to_hz * (1 + 1e-12));
+}
+
 struct plan_limit spurity_plan_limit_at(const struct planning *p, const struct plan_candidate *list, size_t count,
                                         double hz)
 {
@@ -85,6 +93,8 @@ struct plan_limit spurity_plan_limit_at(const struct planning *p, const struct p
     struct expanded u = {spurity_plan_expanded(p, hz, false), spurity_plan_expanded(p, hz, true)};
     for (size_t i = 0; i < count; i++) {
         const struct plan_worlds *worlds = &p->worlds[list[i].rules];
+        if (out_of_range(p, &list[i], hz))
+            continue;
         for (size_t w = 0; w < worlds->count; w++) {
             if (!list[i].binds[w] || !spurity_clause_covers(list[i].clause, &worlds->items[w], hz))
                 continue;
@@ -107,7 +117,7 @@ double spurity_plan_reference_bandwidth(const struct planning *p, const struct p
         bool covers = false;
         for (size_t w = 0; w < worlds->count && !covers; w++)
             covers = list[i].binds[w] && spurity_clause_covers(list[i].clause, &worlds->items[w], hz);
-        if (!covers)
+        if (!covers || out_of_range(p, &list[i], hz))
             continue;
         double here = spurity_clause_reference_bandwidth(list[i].clause, hz);
         least = fmin(least, here); /* fmin and fmax pass NaN over */
