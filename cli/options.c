@@ -56,10 +56,10 @@ const spurity_cli_option spurity_cli_options[] = {
      spurity_cli_set_level, PLAN(max_input_dbm), NULL},
     {"noise", "DBM/RBW", "its mean noise with the input terminated, and in which RBW (-110dBm/10k)", INSTRUMENT, P, 0,
      spurity_cli_set_noise, 0, NULL},
-    {"second-harmonic-intercept", "DBM", "of its input: harmonic intercept of second order", INSTRUMENT, P, 0,
-     spurity_cli_set_level, PLAN(second_harmonic_intercept_dbm), NULL},
-    {"third-order-intercept", "DBM", "of its input: intercept of third order, by two tones", INSTRUMENT, P, 0,
-     spurity_cli_set_level, PLAN(third_order_intercept_dbm), NULL},
+    {"second-harmonic-intercept", "DBM", "of its input: harmonic intercept of second order; bounds what it adds to the set's second",
+     INSTRUMENT, ASKING, 0, spurity_cli_set_level, POINT(second_harmonic_intercept_dbm), NULL},
+    {"third-order-intercept", "DBM", "of its input: intercept of third order, by two tones; bounds what it adds to the set's third",
+     INSTRUMENT, ASKING, 0, spurity_cli_set_level, POINT(third_order_intercept_dbm), NULL},
 
     {"rbw", "F", "resolution bandwidth: of a trace whose file does not tell; wanted of a capture", SWEEP, FILES,
      READING, spurity_cli_set_frequency, READ(rbw_hz), NULL},
@@ -162,8 +162,10 @@ const spurity_cli_option spurity_cli_options[] = {
      "SHA-256 of captures over 64 MiB too (what is smaller always has it), and a recording's own is checked", RESULT,
      FILES, SPURITY_CLI_QUIET, spurity_cli_set_flag, SETTING(hash), NULL},
 
-    {"role", "WORD", "transmitter: the keyed set, the one role this version reads", KEYS, 0, READING,
-     spurity_cli_set_role, OWN(role), NULL},
+    {"role", "WORD",
+     "transmitter: the keyed set, which is the default; ambient: the set unkeyed; leakage: the set keyed, the "
+     "instrument's end of the last pad terminated",
+     KEYS, 0, READING, spurity_cli_set_role, OWN(role), NULL},
     {"scale", "NAME", "same receiver, same gain: levels compare between files of one name", KEYS, 0, READING,
      spurity_cli_set_text, OWN(scale), NULL},
 };

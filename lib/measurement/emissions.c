@@ -17,7 +17,13 @@ static spurity_emission *add(spurity_measurement *m)
         return NULL;
     m->emissions = emissions;
     spurity_emission *emission = &m->emissions[m->emission_count++];
-    *emission = (spurity_emission){.trustworthy = true, .line = -1, .other_file = -1, .other_line = -1};
+    *emission = (spurity_emission){.trustworthy = true,
+                                   .line = -1,
+                                   .other_file = -1,
+                                   .other_line = -1,
+                                   .ambient_db = (double)NAN,
+                                   .leakage_db = (double)NAN,
+                                   .own_db = (double)NAN};
     return emission;
 }
 
@@ -222,8 +228,8 @@ static double shown_by_service(const spurity_measurement *m, double from_hz, dou
 {
     double sum = 0;
     for (int file = 0; file < (int)m->file_count; file++) {
-        const spurity_survey *survey = m->sources[file].survey;
-        for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
+        const spurity_survey *survey = m->files[file].survey; /* NULL: not of the keyed set */
+        for (size_t i = 0; survey && i < spurity_survey_line_count(survey); i++) {
             const spurity_line *line = spurity_survey_line(survey, i);
             double reach = line->frequency_uncertainty_hz;
             if (line->frequency_hz + reach < from_hz)
@@ -425,7 +431,7 @@ spurity_status spurity_measurement_list_emissions(spurity_measurement *m, const 
 {
     spurity_status status = SPURITY_OK;
     for (int file = 0; file < (int)m->file_count && !status; file++)
-        status = add_lines_of(m, file, watch, error);
+        status = spurity_measurement_is_keyed(m, file) ? add_lines_of(m, file, watch, error) : SPURITY_OK;
     for (int order = 2; order <= m->point->harmonics && !status; order++)
         if (!harmonic_listed(m, order))
             status = add_unseen(m, order, error);
