@@ -41,8 +41,8 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
     char at[40];
     spurity_format_frequency_near(at, sizeof at, e->frequency_hz,
                                   fmax(e->rbw_hz / SPURITY_RBW_PARTS, e->frequency_uncertainty_hz));
-    bool open = e->trustworthy && (alternative || isnan(meeting->measured)); /* what was not said comes first */
-    if (!open && spurity_verdict_doubt(e, at, &reason, advice, sizeof advice))
+    bool unsaid = e->trustworthy && (alternative || isnan(meeting->measured)); /* what was not said comes first */
+    if (!unsaid && spurity_verdict_doubt(e, at, &reason, advice, sizeof advice))
         return spurity_verdict_add_not_shown(j, c->clause, e->low_hz, e->high_hz, reason, advice, error);
     if (!e->trustworthy && !e->clipped) {
         reason = "points-too-far-apart";
