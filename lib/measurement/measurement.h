@@ -165,6 +165,8 @@ typedef struct spurity_emission {
     bool leaked;       /* leakage_db is -10 dB or more: the level is not to be trusted */
     double own_db;     /* what the intercepts say the instrument makes there, dB against the reading; NaN unsaid */
     bool own_covers;   /* own_db is 0 or more: the reading may be all the instrument's */
+    int origin;        /* spurity_origin, by its row of the overlap table */
+    bool settled;      /* two steps show it as the instrument's: the level is the bound they leave of the set's own */
 } spurity_emission;
 
 /** A reading tells a frequency to about this part of its RBW; finer digits are not printed. */
@@ -204,7 +206,7 @@ typedef struct spurity_overlap {
     spurity_origin origin;
     int order; /* of the instrument's: by how many dB it falls a dB of attenuation at the instrument; 0 = not told */
     double low_db, high_db; /* the set's own may stand above (below) the first reading by this much, the rest being the
-                               instrument's; NaN = nothing bounds it */
+                               instrument's (below 0: at least so far below, above); NaN = nothing bounds it */
     double compressed_db;   /* of the carrier: how much lower it reads at the least attenuation; 0 = it does not */
     bool one_step;          /* held still under one step: at an unlucky phase it would */
     size_t count;           /* readings, at least 1 unless the carrier is in no sweep; 32 at most */

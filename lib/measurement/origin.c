@@ -63,8 +63,8 @@ bool spurity_measurement_product_error(const struct spurity_pad_step *steps, siz
             }
         }
     }
-    *low_db = fmax(0, -spurity_db_from_ratio(least));
-    *high_db = fmax(0, spurity_db_from_ratio(most));
+    *low_db = -spurity_db_from_ratio(least);
+    *high_db = spurity_db_from_ratio(most);
     return most > 0;
 }
 
@@ -146,6 +146,22 @@ static bool any_seen(const struct changes *all)
     return false;
 }
 
+/* Two steps, one twice the other or so: little is left on either side. */
+static bool is_twice(const struct changes *all)
+{
+    double least = INFINITY, most = -INFINITY;
+    size_t count = 0;
+    for (size_t i = 0; i < all->count; i++) {
+        double step = all->items[i].step_db;
+        if (fabs(step) < STEP_DB || !all->items[i].seen)
+            continue;
+        least = fmin(least, step);
+        most = fmax(most, step);
+        count++;
+    }
+    return count >= 2 && most - least >= STEP_DB && fmax(most, 0) - fmin(least, 0) >= 3 * STEP_DB;
+}
+
 /* ---- words ---- */
 
 static void why(spurity_overlap *row, const char *format, ...) SPURITY_PRINTF(2, 3);
@@ -183,6 +199,7 @@ static void say_moved(spurity_overlap *row, const struct changes *all)
 static void tell_moved(spurity_overlap *row, const struct changes *all)
 {
     row->origin = SPURITY_ORIGIN_UNTOLD;
+    row->one_step = !is_twice(all);
     for (int order = 0; order <= ORDERS_MOST && row->origin == SPURITY_ORIGIN_UNTOLD; order++) {
         if (order == 1 || !fits(all, order))
             continue;
@@ -245,22 +262,6 @@ static void bound(const spurity_emission *emission, spurity_overlap *row, const 
     spurity_measurement_within(emission->own_db, &low, &high);
     row->low_db = fmin(row->low_db, low); /* of a NaN the other */
     row->high_db = fmin(row->high_db, high);
-}
-
-/* Two steps, one twice the other or so: little is left on either side. */
-static bool is_twice(const struct changes *all)
-{
-    double least = INFINITY, most = -INFINITY;
-    size_t count = 0;
-    for (size_t i = 0; i < all->count; i++) {
-        double step = all->items[i].step_db;
-        if (fabs(step) < STEP_DB || !all->items[i].seen)
-            continue;
-        least = fmin(least, step);
-        most = fmax(most, step);
-        count++;
-    }
-    return count >= 2 && most - least >= STEP_DB && fmax(most, 0) - fmin(least, 0) >= 3 * STEP_DB;
 }
 
 static bool told_otherwise(const spurity_emission *emission, spurity_overlap *row)

@@ -3,7 +3,7 @@
  * The table tells whose it is (origin.c), and levels are settled by it. */
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
+#include <stdlib.h>
 
 #include "../error/grow.h"
 #include "parts.h"
@@ -81,7 +81,10 @@ static bool may_be_another(const spurity_measurement *m, int file, const spurity
     double reach = line->frequency_uncertainty_hz + fmax(line->width_hz, rbw_hz);
     for (size_t i = 0; i < m->emission_count; i++) {
         const spurity_emission *other = &m->emissions[i];
-        if (other != emission && other->seen && other->level_dbc > emission->level_dbc &&
+        double here = other->frequency_uncertainty_hz + emission->frequency_uncertainty_hz +
+                      fmin(other->rbw_hz, emission->rbw_hz) / 2;
+        bool itself = other->file != emission->file && fabs(other->frequency_hz - emission->frequency_hz) <= here;
+        if (other != emission && other->seen && !itself && other->level_dbc > emission->level_dbc &&
             fabs(other->frequency_hz - line->frequency_hz) <= reach + other->frequency_uncertainty_hz)
             return true;
     }
@@ -443,10 +446,61 @@ static void widen_moved(spurity_emission *emission, const struct table_row *at)
         widen(emission, at->row.low_db - up, 0);
 }
 
-static void apply(spurity_measurement *m, spurity_emission *emission, struct table_row *at)
+static double change_of(const struct table_row *at, size_t i)
 {
+    return at->readings[i].level_db - at->readings[0].level_db;
+}
+
+/* What two steps show as a product of the instrument's, the carrier holding still under them, leaves a bound of the
+ * set's own far below the reading: that is what counts. */
+static bool settle_as_own(spurity_measurement *m, spurity_emission *emission, const struct table_row *at)
+{
+    const spurity_overlap *row = &at->row;
+    char where[40];
+    if (row->origin != SPURITY_ORIGIN_INSTRUMENT || !row->order || row->one_step || !(row->low_db < 0) ||
+        m->overlaps[0].origin != SPURITY_ORIGIN_TRANSMITTER)
+        return false;
+    emission->settled = emission->front_end_unproven = true;
+    emission->level_dbm += row->low_db;
+    emission->level_dbc += row->low_db;
+    spurity_notes_add(m->notes, SPURITY_NOTE_FRONT_END_UNPROVEN, emission->file,
+                      "what reads at %s falls under two steps of the attenuation as a product of order %d of the "
+                      "instrument's: of the set's own no more can be in it than %.1f dB less",
+                      spurity_format_frequency_near(where, sizeof where, emission->frequency_hz,
+                                                    emission->rbw_hz / SPURITY_RBW_PARTS),
+                      row->order, -row->low_db);
+    return true;
+}
+
+/* What does not move on the instrument is told once, where the attenuation is least: there it stands lowest at the
+ * terminal, and is a bound of the set's. */
+static bool settle_as_floor(spurity_measurement *m, spurity_emission *emission, const struct table_row *at,
+                            bool *redundant)
+{
+    char where[40];
+    if (at->row.origin != SPURITY_ORIGIN_FLOOR)
+        return false;
+    for (size_t i = 1; i < at->row.count; i++)
+        *redundant = *redundant || (at->readings[i].comparable && at->readings[i].seen &&
+                                    at->readings[i].step_db < -0.5 && change_of(at, i) < 0);
+    emission->front_end_unproven = true;
+    if (!*redundant)
+        spurity_notes_add(m->notes, SPURITY_NOTE_FRONT_END_UNPROVEN, emission->file,
+                          "what reads at %s stays on the instrument whatever the attenuation: it does not come through "
+                          "the input, and the level is an upper bound",
+                          spurity_format_frequency_near(where, sizeof where, emission->frequency_hz,
+                                                        emission->rbw_hz / SPURITY_RBW_PARTS));
+    return true;
+}
+
+static void apply(spurity_measurement *m, spurity_emission *emission, struct table_row *at, bool *redundant)
+{
+    emission->origin = at->row.origin;
+    if (emission->kind == SPURITY_ARTEFACT || settle_as_own(m, emission, at) ||
+        settle_as_floor(m, emission, at, redundant))
+        return;
     bool moved = find_moved(m, emission, at);
-    if (emission->kind == SPURITY_ARTEFACT)
+    if (emission->kind == SPURITY_ARTEFACT) /* by its gain */
         return;
     if (!moved)
         settle(emission, at);
@@ -466,7 +520,7 @@ static void note_front_end(spurity_measurement *m, int file)
                           "carrier ahead of it (its loss in the chain), or captures with 10 and 20 dB more pad");
 }
 
-static bool fill_rows(spurity_measurement *m, size_t from, size_t to)
+static bool fill_rows(spurity_measurement *m, size_t from, size_t to, bool *redundant)
 {
     for (size_t i = from; i < to; i++) {
         spurity_emission *emission = &m->emissions[i];
@@ -476,12 +530,24 @@ static bool fill_rows(spurity_measurement *m, size_t from, size_t to)
         fill_emission(m, emission, &at);
         at.row.readings = at.readings;
         spurity_measurement_tell_origin(m, emission, &at.row);
-        if (emission->kind != SPURITY_ARTEFACT)
-            apply(m, emission, &at);
-        if (!keep(m, &at))
+        apply(m, emission, &at, &redundant[i]);
+        if (!redundant[i] && !keep(m, &at))
             return false;
     }
     return true;
+}
+
+/* Takes what another emission tells out of the list; rows follow. */
+static void drop_redundant(spurity_measurement *m, const bool *redundant)
+{
+    size_t kept = 0, row = 1; /* rows rise by emission, behind the carrier's */
+    for (size_t i = 0; i < m->emission_count; i++) {
+        if (row < m->overlap_count && m->overlaps[row].emission == (long)i)
+            m->overlaps[row++].emission = (long)kept;
+        if (!redundant[i])
+            m->emissions[kept++] = m->emissions[i];
+    }
+    m->emission_count = kept;
 }
 
 static void point_at_readings(spurity_measurement *m)
@@ -493,8 +559,8 @@ static void point_at_readings(spurity_measurement *m)
     }
 }
 
-spurity_status spurity_measurement_compare_overlaps(spurity_measurement *m, const spurity_watch *watch,
-                                                    spurity_error *error)
+static spurity_status fill_table(spurity_measurement *m, const spurity_watch *watch, bool *redundant,
+                                 spurity_error *error)
 {
     enum { AT_ONCE = 16 };
     struct table_row carrier = {.row = {.emission = -1}};
@@ -507,9 +573,24 @@ spurity_status spurity_measurement_compare_overlaps(spurity_measurement *m, cons
         size_t to = i + AT_ONCE < m->emission_count ? i + AT_ONCE : m->emission_count;
         if (!spurity_watch_tick(watch, "comparing files", (double)i / (double)m->emission_count))
             return spurity_report(error, SPURITY_CANCELLED, (spurity_place){0}, "cancelled", NULL, NULL);
-        if (!fill_rows(m, i, to))
+        if (!fill_rows(m, i, to, redundant))
             return spurity_report_memory(error);
     }
+    return SPURITY_OK;
+}
+
+spurity_status spurity_measurement_compare_overlaps(spurity_measurement *m, const spurity_watch *watch,
+                                                    spurity_error *error)
+{
+    bool *redundant = calloc(m->emission_count + 1, sizeof *redundant);
+    if (!redundant)
+        return spurity_report_memory(error);
+    spurity_status status = fill_table(m, watch, redundant, error);
+    if (!status)
+        drop_redundant(m, redundant);
+    free(redundant);
+    if (status)
+        return status;
     point_at_readings(m);
     for (size_t i = 0; i < m->emission_count; i++)
         if (m->emissions[i].front_end_unproven)

@@ -160,7 +160,8 @@ static void bound_cell(const spurity_overlap *row, char *text, size_t size)
         snprintf(text, size, "-%s..+%s dB", spurity_format_db(high, sizeof high, row->high_db),
                  spurity_format_db(low, sizeof low, row->low_db));
     else
-        snprintf(text, size, "up to +%s dB", spurity_format_db(low, sizeof low, row->low_db));
+        snprintf(text, size, "at most %s%s dB", row->low_db < 0 ? "-" : "+",
+                 spurity_format_db(low, sizeof low, fabs(row->low_db)));
 }
 
 static const char *style_of(const spurity_overlap *row)
@@ -275,7 +276,11 @@ static void write_notes(sheet *at)
         spurity_page_heading(&at->page, "assumed or doubtful");
     for (size_t i = 0; i < spurity_notes_count(notes) && i < NOTES_MOST; i++) {
         const spurity_note *note = spurity_notes_at(notes, i);
-        snprintf(words, sizeof words, "%.40s: %.400s", spurity_note_code_name(note->code), note->text);
+        const spurity_measured_file *file =
+            note->file >= 0 ? spurity_measurement_file(at->measurement, (size_t)note->file) : NULL;
+        bool named = !file || strstr(note->text, file->path);
+        snprintf(words, sizeof words, "%.40s: %.320s%s%.80s%s", spurity_note_code_name(note->code), note->text,
+                 named ? "" : " (", named ? "" : file->path, named ? "" : ")");
         spurity_buffer_blanks(&at->page.out, 2);
         spurity_page_paragraph(&at->page, 2, 6, words);
     }

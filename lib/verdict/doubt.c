@@ -35,5 +35,22 @@ bool spurity_verdict_doubt(const spurity_emission *emission, const char *at, con
             at);
         return true;
     }
+    if (emission->front_end_unproven && emission->origin == SPURITY_ORIGIN_FLOOR) {
+        *reason = "front-end-unproven";
+        snprintf(text, size,
+                 "what reads at %s stays on the instrument whatever the attenuation and hides what the set may have "
+                 "there: less attenuation as far as the instrument bears it, another centre or span, another "
+                 "instrument",
+                 at);
+        return true;
+    }
+    if (emission->settled) {
+        *reason = "front-end-unproven";
+        snprintf(text, size,
+                 "what reads at %s is the instrument's for the most part: 10 dB more attenuation until it holds still, "
+                 "or a filter for the carrier ahead of it",
+                 at);
+        return true;
+    }
     return false;
 }
