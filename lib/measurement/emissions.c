@@ -245,6 +245,18 @@ static double shown_by_service(const spurity_measurement *m, double from_hz, dou
     return 20 * log10(sum);
 }
 
+/* Whether the serving file reads a line there behind another attenuation: the overlap table tells what that means. */
+static bool compared_by_step(const spurity_measurement *m, int file, const spurity_line *line,
+                             const spurity_service *service)
+{
+    double reach = line->frequency_uncertainty_hz + rbw_of(m, file, line->segment);
+    double step = spurity_measurement_step(m, service->file, file, line->frequency_hz);
+    const spurity_line *other = spurity_survey_strongest(m->sources[service->file].survey, line->frequency_hz - reach,
+                                                         line->frequency_hz + reach);
+    return service->file != file && fabs(step) > 0.5 && spurity_measurement_same_scale(m, file, service->file) &&
+           other && !spurity_measurement_is_carrier(m, service->file, other);
+}
+
 /* A line of a file that does not serve where it seems to stand counts where the serving files should have shown it and
  * did not, or do not reach over all the places in which it may stand (the joint of two sweeps): then the worse reading
  * stands.  What may be the carrier or its skirt is left to the serving files' own bounds. */
@@ -263,6 +275,8 @@ static bool contradicts(spurity_measurement *m, int file, const spurity_line *li
         return false;
     if (spurity_measurement_may_be_artefact(m, file, line))
         return true; /* named as such, and then the serving file's bound is what counts */
+    if (compared_by_step(m, file, line, service))
+        return true;
     char at[40];
     spurity_notes_add(m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
                       "a line at %s of %.1f dBc, where '%.80s' shows at most %.1f dBc: at the joint of two sweeps, or "

@@ -24,6 +24,25 @@ static bool one_instrument(const spurity_measurement *m, int a, int b)
            !strcmp(spurity_measurement_scale(m, a), spurity_measurement_scale(m, b));
 }
 
+/* The strongest line of a leakage file that may stand within reach of hz.  What may as well be the carrier is the
+ * carrier: a coarse sweep of what leaks shows that before anything beside it. */
+static const spurity_line *line_near(const spurity_measurement *m, int file, double hz, double reach_hz)
+{
+    const spurity_survey *survey = m->sources[file].survey;
+    const spurity_line *best = NULL;
+    double f0 = m->carrier.frequency_hz;
+    bool of_carrier = fabs(hz - f0) <= reach_hz;
+    for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
+        const spurity_line *line = spurity_survey_line(survey, i);
+        double reach = reach_hz + line->frequency_uncertainty_hz;
+        bool carrier = fabs(line->frequency_hz - f0) <= line->frequency_uncertainty_hz + line->width_hz;
+        if (fabs(line->frequency_hz - hz) <= reach && carrier == of_carrier &&
+            (!best || line->level_db > best->level_db))
+            best = line;
+    }
+    return best;
+}
+
 double spurity_measurement_leakage(const spurity_measurement *m, int file, double hz, double reach_hz,
                                    double reading_db, int *leaking)
 {
@@ -31,8 +50,9 @@ double spurity_measurement_leakage(const spurity_measurement *m, int file, doubl
     for (int other = 0; other < (int)m->file_count; other++) {
         if (m->point->sources[other].role != SPURITY_ROLE_LEAKAGE || !one_instrument(m, file, other))
             continue;
-        const spurity_line *line = spurity_survey_strongest(m->sources[other].survey, hz - reach_hz, hz + reach_hz);
-        double leaks = line ? line->level_db - spurity_measurement_loss(m, other, hz) - here : (double)NAN;
+        const spurity_line *line = line_near(m, other, hz, reach_hz);
+        double leaks =
+            line ? line->level_db + line->read_low_db - spurity_measurement_loss(m, other, hz) - here : (double)NAN;
         if (isnan(leaks) || leaks <= worst)
             continue;
         worst = leaks;

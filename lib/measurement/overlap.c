@@ -537,16 +537,49 @@ static bool fill_rows(spurity_measurement *m, size_t from, size_t to, bool *redu
     return true;
 }
 
-/* Takes what another emission tells out of the list; rows follow. */
+/* Whether row `a` holds the reading that emission `b` is listed for and stands no lower. */
+static bool tells_it(const spurity_measurement *m, const spurity_overlap *a, const spurity_emission *b)
+{
+    const spurity_emission *one = &m->emissions[a->emission];
+    if (one == b || one->character != SPURITY_LINE || b->character != SPURITY_LINE || one->settled ||
+        one->front_end_unproven != b->front_end_unproven || one->kind != b->kind ||
+        one->level_dbc < b->level_dbc - 0.05)
+        return false;
+    for (size_t i = 1; i < a->count; i++)
+        if (a->readings[i].file == b->file && a->readings[i].seen && a->readings[i].comparable &&
+            fabs(a->readings[i].level_db - b->scale_db) < 1e-6)
+            return true;
+    return false;
+}
+
+/* One line that two files list, each behind its own attenuation, is told once: by the row that took the higher reading
+ * over.  Emissions at one frequency stand side by side. */
+static void find_told_twice(const spurity_measurement *m, bool *redundant)
+{
+    enum { NEAR = 3 };
+    for (size_t i = 1; i < m->overlap_count; i++) {
+        long index = m->overlaps[i].emission;
+        for (size_t k = i > NEAR ? i - NEAR : 1; k <= i + NEAR && k < m->overlap_count; k++)
+            redundant[index] = redundant[index] || (k != i && !redundant[m->overlaps[k].emission] &&
+                                                    tells_it(m, &m->overlaps[k], &m->emissions[index]));
+    }
+}
+
+/* Takes what another emission tells out of the list, and its row. */
 static void drop_redundant(spurity_measurement *m, const bool *redundant)
 {
-    size_t kept = 0, row = 1; /* rows rise by emission, behind the carrier's */
+    size_t kept = 0, row = 1, rows = 1; /* rows rise by emission, behind the carrier's */
     for (size_t i = 0; i < m->emission_count; i++) {
-        if (row < m->overlap_count && m->overlaps[row].emission == (long)i)
-            m->overlaps[row++].emission = (long)kept;
+        bool has_row = row < m->overlap_count && m->overlaps[row].emission == (long)i;
+        if (has_row && !redundant[i]) {
+            m->overlaps[rows] = m->overlaps[row];
+            m->overlaps[rows++].emission = (long)kept;
+        }
+        row += has_row;
         if (!redundant[i])
             m->emissions[kept++] = m->emissions[i];
     }
+    m->overlap_count = m->overlap_count ? rows : 0;
     m->emission_count = kept;
 }
 
@@ -586,12 +619,14 @@ spurity_status spurity_measurement_compare_overlaps(spurity_measurement *m, cons
     if (!redundant)
         return spurity_report_memory(error);
     spurity_status status = fill_table(m, watch, redundant, error);
-    if (!status)
+    if (!status) {
+        point_at_readings(m);
+        find_told_twice(m, redundant);
         drop_redundant(m, redundant);
+    }
     free(redundant);
     if (status)
         return status;
-    point_at_readings(m);
     for (size_t i = 0; i < m->emission_count; i++)
         if (m->emissions[i].front_end_unproven)
             note_front_end(m, m->emissions[i].file);

@@ -150,18 +150,26 @@ static void origin_cell(const spurity_overlap *row, char *text, size_t size)
     snprintf(text, size, "cannot be told");
 }
 
-/* What the set's own may differ from the reading by: "-0.6..+1.0 dB". */
+/* "+1.0", "-0.6" */
+static char *signed_db(char *text, size_t size, double db)
+{
+    char figure[40];
+    snprintf(text, size, "%s%s", db < 0 ? "-" : "+", spurity_format_db(figure, sizeof figure, fabs(db)));
+    return text;
+}
+
+/* What the set's own may differ from the first reading by: "-0.6..+1.0 dB". */
 static void bound_cell(const spurity_overlap *row, char *text, size_t size)
 {
     char low[40], high[40];
+    signed_db(high, sizeof high, row->low_db);
+    signed_db(low, sizeof low, -row->high_db);
     if (isnan(row->low_db) && isnan(row->high_db))
         snprintf(text, size, "-");
     else if (isfinite(row->high_db) && row->high_db < 39.9)
-        snprintf(text, size, "-%s..+%s dB", spurity_format_db(high, sizeof high, row->high_db),
-                 spurity_format_db(low, sizeof low, row->low_db));
+        snprintf(text, size, "%s..%s dB", low, high);
     else
-        snprintf(text, size, "at most %s%s dB", row->low_db < 0 ? "-" : "+",
-                 spurity_format_db(low, sizeof low, fabs(row->low_db)));
+        snprintf(text, size, "at most %s dB", high);
 }
 
 static const char *style_of(const spurity_overlap *row)

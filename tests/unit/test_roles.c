@@ -24,14 +24,13 @@ static void start(struct doubting *at)
 }
 
 /* lines: dBm at the instrument. */
-static spurity_source *add_fine(struct doubting *at, const struct sweep_line *lines, size_t count, double more_db,
-                                double rbw_hz)
+static spurity_source *add_to(struct doubting *at, const struct sweep_line *lines, size_t count, double more_db,
+                              double stop_hz)
 {
     char pad[32];
-    struct sweep wide = wide_sweep(lines, count, 1.5e9);
+    struct sweep wide = wide_sweep(lines, count, stop_hz);
     spurity_chain **chain = &at->chains[at->count++];
     wide.floor_dbm = -115;
-    wide.rbw_hz = rbw_hz;
     assert_ok(spurity_chain_create(chain, &at->bench.error), &at->bench.error);
     assert_ok(spurity_chain_add_pad_text(*chain, "40dB,2G", &at->bench.error), &at->bench.error);
     snprintf(pad, sizeof pad, "%.1fdB,2G", more_db);
@@ -44,7 +43,7 @@ static spurity_source *add_fine(struct doubting *at, const struct sweep_line *li
 
 static spurity_source *add(struct doubting *at, const struct sweep_line *lines, size_t count, double more_db)
 {
-    return add_fine(at, lines, count, more_db, 100e3);
+    return add_to(at, lines, count, more_db, 1.5e9);
 }
 
 static void end(struct doubting *at)
@@ -205,7 +204,7 @@ static void bounds_hold_the_truth(void **state)
                 for (int i = 0; i < 3; i++) {
                     double mine = -65 - more[i], own = -65 + x - order * more[i];
                     struct sweep_line lines[] = {{F0, -3.01 - more[i]}, {order * F0, together(mine, own, degrees)}};
-                    add(&at, lines, 2, more[i]);
+                    add_to(&at, lines, 2, more[i], 0.5e9);
                 }
                 bench_measure(&at.bench);
                 hold_truth(at.bench.measurement, order * F0, -25);
@@ -342,14 +341,14 @@ static void leakage_leaves_little(void **state)
         const spurity_measurement *m = at.bench.measurement;
         const spurity_emission *near = emission_near(m, SPUR), *far = emission_near(m, 517.7e6);
         assert_true(near->leaked && !near->trustworthy);
-        assert_near(near->leakage_db, -9, 0.1);
+        assert_near(near->leakage_db, -9, 0.2);
         assert_true(is_reason(at.bench.verdict, "leakage", SPUR));
         assert_false(far->leaked);
-        assert_near(far->leakage_db, -20, 0.1);
-        assert_near(far->read_low_db - own_low(m, far), 0.828, 0.02);
-        assert_near(far->read_high_db - own_high(m, far), 0.915, 0.02);
+        assert_near(far->leakage_db, -20, 0.2); /* the leak's own reading may be low by a little */
+        assert_near(far->read_low_db - own_low(m, far), 0.828, 0.03);
+        assert_near(far->read_high_db - own_high(m, far), 0.915, 0.03);
         assert_false(is_reason(at.bench.verdict, "leakage", 517.7e6));
-        assert_near(spurity_measurement_carrier(m)->leakage_db, -57, 0.1);
+        assert_near(spurity_measurement_carrier(m)->leakage_db, -57, 0.2);
         assert_true(spurity_measurement_carrier(m)->trustworthy);
         end(&at);
         spurity_chain_free(none);
