@@ -7,6 +7,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* CMPLX of C11, which not every compiler's headers have. */
+static double complex complex_of(double re, double im)
+{
+    return re + im * (double complex)I;
+}
+
 /* ---- chance ---- */
 
 /* splitmix64 (Steele, Lea, Flood 2014). */
@@ -32,7 +38,7 @@ static double normal(uint64_t *state) /* Box and Muller 1958 */
 static double complex noise(uint64_t *state)
 {
     double r = sqrt(-log(uniform(state))), turn = 2 * acos(-1.0) * uniform(state);
-    return CMPLX(r * cos(turn), r * sin(turn));
+    return complex_of(r * cos(turn), r * sin(turn));
 }
 
 /* Mean of n exponentials of mean 1: gamma by Marsaglia and Tsang (2000). */
@@ -135,7 +141,7 @@ static double complex lines_at(struct sweeping *s, double hz, double reach_hz)
             continue;
         double mw = milliwatts(line->dbm - s->instrument->loss_db(s->instrument->user, line->hz)) *
                     response(s->instrument, d, s->sweep->rbw_hz);
-        sum += sqrt(mw) * cexp(CMPLX(0, 2 * acos(-1.0) * uniform(&s->state)));
+        sum += sqrt(mw) * cexp(complex_of(0, 2 * acos(-1.0) * uniform(&s->state)));
     }
     return sum;
 }
@@ -166,8 +172,8 @@ static double near_reading(struct sweeping *s, double hz, double reach_hz, doubl
     }
     for (size_t i = 0; detector == MADE_PEAK && i < s->set->line_count; i++)
         if (fabs(s->set->lines[i].hz - hz) <= s->step_hz / 2)
-            highest = fmax(highest, power_of(lines_at(s, s->set->lines[i].hz, reach_hz) +
-                                             sqrt(noise_mw) * noise(&s->state)));
+            highest =
+                fmax(highest, power_of(lines_at(s, s->set->lines[i].hz, reach_hz) + sqrt(noise_mw) * noise(&s->state)));
     if (detector == MADE_PEAK || detector == MADE_MAX_HOLD)
         return highest;
     return detector == MADE_LOG_AVERAGE ? exp(logs) : sum;
@@ -245,10 +251,11 @@ static size_t fill_turning(const struct made_instrument *instrument, const struc
         double dbfs =
             set->lines[i].dbm - instrument->loss_db(instrument->user, set->lines[i].hz) - capture->full_scale_dbm;
         double angle = 2 * pi * off / capture->rate_hz;
-        double complex value = pow(10, dbfs / 20) * cexp(CMPLX(0, (double)i));
-        lines[count++] = (struct turning){value, cexp(CMPLX(0, angle))};
+        double complex value = pow(10, dbfs / 20) * cexp(complex_of(0, (double)i));
+        lines[count++] = (struct turning){value, cexp(complex_of(0, angle))};
         if (capture->image_db < 0)
-            lines[count++] = (struct turning){conj(value) * pow(10, capture->image_db / 20), cexp(CMPLX(0, -angle))};
+            lines[count++] =
+                (struct turning){conj(value) * pow(10, capture->image_db / 20), cexp(complex_of(0, -angle))};
     }
     return count;
 }

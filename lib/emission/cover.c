@@ -132,11 +132,31 @@ static bool gap_at(const spurity_segment_survey *s, size_t *next_gap, size_t i)
     return *next_gap < s->view.gap_count && s->view.gap_before[*next_gap] == i;
 }
 
+/* A line this far above the floor shows the filter by its neighbours, where the points stand near enough. */
+static const double SHOWS_FILTER_DB = 15.0;
+
+/* Without an RBW the sweep itself may show that no line falls between its points: by the filter's flanks beside a line.
+ * Noise that goes on from point to point does not: a video filter or smoothing makes that too. */
+static bool spacing_is_shown(const spurity_survey *survey, size_t segment)
+{
+    const spurity_segment_survey *s = &survey->segments[segment];
+    if (s->rbw_hz > 0 || s->shape || s->view.facts.detector == SPURITY_DETECTOR_PEAK || s->view.count < 2)
+        return true;
+    for (size_t i = 0; i < survey->line_count; i++) {
+        const spurity_line *line = &survey->lines[i];
+        if (line->segment == segment && line->trustworthy && line->excess_db >= SHOWS_FILTER_DB)
+            return true;
+    }
+    return false;
+}
+
 bool spurity_survey_far(const spurity_segment_survey *s, size_t i)
 {
     const double *f = s->view.frequency_hz;
     if (s->shape) /* a transform's bins miss no line: what one reads between two of them is known */
         return false;
+    if (s->spacing_unknown)
+        return i > 0 && i < s->view.count;
     return i > 0 && i < s->view.count && s->rbw_hz > 0 && s->view.facts.detector != SPURITY_DETECTOR_PEAK &&
            f[i] - f[i - 1] > SPURITY_FAR * s->rbw_hz;
 }
@@ -146,6 +166,11 @@ static spurity_status add_far_hole(spurity_survey *survey, const spurity_segment
 {
     const double *f = s->view.frequency_hz;
     char advice[sizeof((spurity_stretch *)0)->advice];
+    if (s->spacing_unknown)
+        return spurity_survey_add_hole(survey, f[first], f[last], "points-too-far-apart",
+                                       "a line could stand between two points, for all this sweep tells: say --rbw, "
+                                       "and --detector if it was a peak one",
+                                       error);
     double span = f[last] - f[first], points = ceil(span / (s->rbw_hz / 2)) + 1;
     snprintf(
         advice, sizeof advice,
@@ -184,11 +209,12 @@ static spurity_status cover_runs(spurity_survey *survey, size_t segment, bool *a
 
 spurity_status spurity_survey_cover(spurity_survey *survey, size_t segment, spurity_notes *notes, spurity_error *error)
 {
-    const spurity_segment_survey *s = &survey->segments[segment];
+    spurity_segment_survey *s = &survey->segments[segment];
     int file = spurity_terminal_trace_file(survey->terminal);
     bool any_far = false;
+    s->spacing_unknown = !spacing_is_shown(survey, segment);
     spurity_status status = cover_runs(survey, segment, &any_far, error);
-    if (!status && any_far)
+    if (!status && any_far && !s->spacing_unknown)
         status = spurity_notes_add(notes, SPURITY_NOTE_POINTS_TOO_FAR_APART, file,
                                    "points stand %.6g kHz apart at an RBW of %.6g kHz without a peak detector: lines "
                                    "between them are missed",

@@ -39,6 +39,7 @@ typedef struct spurity_segment_survey {
     double noise_reading_db; /* mean power of noise readings over the mean noise, the highest of the laws */
     double sigma_db;         /* standard deviation of a noise reading in dB, the largest of the laws */
     double points_per_look;  /* readings per independent reading, >= 1 */
+    bool spacing_unknown;    /* no RBW is told, and no line of the segment shows that its points stand near enough */
     double false_alarm;      /* probability of one reading */
     double resolution_db;    /* of the readings as written */
     float *floor_db, *bound_db;
@@ -95,7 +96,7 @@ spurity_status spurity_survey_add_hole(spurity_survey *survey, double from_hz, d
 /** Index of the owner's line, -1 = none, -2 = zero-frequency feedthrough. */
 long spurity_survey_owner(const spurity_segment_survey *segment, size_t index);
 /** Whether the stretch between points index - 1 and index is wider than the detector sees: over one RBW without a peak
- *  detector.  False when the RBW is unknown and at a gap. */
+ *  detector; with the RBW unknown: wherever spacing_unknown.  False at a gap. */
 bool spurity_survey_far(const spurity_segment_survey *segment, size_t index);
 /** Half the larger distance to a neighbour, Hz: how far from its nearest point a line may stand. */
 double spurity_survey_half_step(const spurity_segment_survey *segment, size_t index);

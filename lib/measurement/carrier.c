@@ -39,9 +39,9 @@ double spurity_measurement_tolerance(const spurity_measurement *m, int file, siz
 
 /* How far from a told frequency the carrier is looked for: three resolutions or points, 100 ppm (an unlocked crystal,
  * common practice), half the bandwidth. */
-static double told_window(const spurity_measurement *m, int file)
+static double told_window(const spurity_measurement *m, int file, double told)
 {
-    double told = m->point->carrier_hz, window = fmax(100e-6 * told, told < 30e6 ? 1.5e3 : 8e3);
+    double window = fmax(100e-6 * told, told < 30e6 ? 1.5e3 : 8e3);
     spurity_segment view;
     for (size_t s = 0; segment_of(m, file, s, &view); s++)
         if (view.frequency_hz[0] <= told && told <= view.frequency_hz[view.count - 1])
@@ -233,7 +233,7 @@ static spurity_status find_told(const spurity_measurement *m, struct candidates 
     for (int file = 0; file < (int)m->file_count; file++) {
         if (!spurity_measurement_is_keyed(m, file))
             continue;
-        double window = told_window(m, file);
+        double window = told_window(m, file, told);
         *swept = *swept || covers(m, file, told);
         const spurity_line *line = spurity_survey_strongest(m->sources[file].survey, told - window, told + window);
         keep(all, line, file);
@@ -283,7 +283,27 @@ static bool tells_more(const spurity_measurement *m, const struct candidates *al
     return y->frequency_uncertainty_hz < x->frequency_uncertainty_hz;
 }
 
-/* Of the files that saw the carrier the one with the lowest floor serves; a notch never does. */
+/* Where both files tell the same level far over their floors, the place counts: a peak detector's wide cells say little
+ * of it. */
+static bool places_finer(const spurity_line *a, const spurity_line *b)
+{
+    static const double FAR_OVER_DB = 30, SAME_DB = 1, FINER = 10;
+    return fmin(a->excess_db, b->excess_db) >= FAR_OVER_DB && fabs(a->level_db - b->level_db) <= SAME_DB &&
+           a->frequency_uncertainty_hz * FINER < b->frequency_uncertainty_hz;
+}
+
+/* Of two lines on one scale the one that serves: the trusted one, the finer placed one, that over the lower floor. */
+static bool serves_better(const spurity_line *a, const spurity_line *b)
+{
+    if (a->trustworthy != b->trustworthy)
+        return b->trustworthy;
+    if (places_finer(a, b) || places_finer(b, a))
+        return places_finer(b, a);
+    return b->floor_db < a->floor_db;
+}
+
+/* Of the files that saw the carrier the one with the lowest floor serves, unless another places it far finer; a notch
+ * never does. */
 static spurity_status choose(const spurity_measurement *m, const struct candidates *all, size_t *chosen,
                              spurity_error *error)
 {
@@ -303,8 +323,7 @@ static spurity_status choose(const spurity_measurement *m, const struct candidat
         }
         if (a->trustworthy && b->trustworthy && fabs(a->level_db - b->level_db) > DIFFERENT_DB)
             return refuse_two(m, all->files[best], a->level_db, all->files[i], b->level_db, error);
-        if ((b->trustworthy && !a->trustworthy) || (b->trustworthy == a->trustworthy && b->floor_db < a->floor_db))
-            best = i;
+        best = serves_better(a, b) ? i : best;
     }
     *chosen = best == all->count ? 0 : best;
     return SPURITY_OK;
@@ -366,7 +385,33 @@ static double average_carrier(spurity_measurement *m, const struct candidates *a
     double shift = spurity_measurement_mean_of(db, count, &m->carrier.repeats);
     m->carrier.trace_dbm += shift; /* NaN stays */
     spurity_measurement_add_repeats(&m->carrier.uncertainty, "repeats of the carrier", &m->carrier.repeats);
+    m->carrier_reading = m->carrier.uncertainty;
     return shift;
+}
+
+/* A file that sweeps the carrier and holds nothing there, where another one shows it, was not taken with the set keyed
+ * as there.  Of one scale only; behind a notch nothing is expected. */
+static spurity_status refuse_unkeyed(const spurity_measurement *m, const struct candidates *all, size_t chosen,
+                                     spurity_error *error)
+{
+    const spurity_line *mine = all->lines[chosen];
+    for (int file = 0; file < (int)m->file_count; file++) {
+        bool seen = !spurity_measurement_is_keyed(m, file);
+        for (size_t i = 0; i < all->count; i++)
+            seen = seen || all->files[i] == file;
+        double bound_db, floor_db, hz = mine->frequency_hz, window = told_window(m, file, hz);
+        if (seen || !mine->trustworthy || !spurity_measurement_same_scale(m, all->files[chosen], file) ||
+            spurity_measurement_notch_depth(m, file, hz) >= NOTCH_DB ||
+            !spurity_survey_bound(m->sources[file].survey, hz - window, hz + window, &bound_db, &floor_db, NULL) ||
+            bound_db > mine->level_db - DIFFERENT_DB)
+            continue;
+        return spurity_reportf(error, SPURITY_INVALID, (spurity_place){.file = m->point->sources[file].path},
+                               "the carrier in every file that sweeps its frequency",
+                               "was the set keyed for it? what was taken with the set not keyed is role=ambient",
+                               "at most %.1f dB at the carrier's frequency, where '%.60s' has %.1f dB", bound_db,
+                               m->point->sources[all->files[chosen]].path, mine->level_db);
+    }
+    return SPURITY_OK;
 }
 
 /* Of a capture's two windows the one made for levels tells the carrier's. */
@@ -410,6 +455,24 @@ static void refine_frequency(spurity_measurement *m, const spurity_line *line, i
         m->carrier.frequency_hz = tone.frequency_hz;
         m->carrier.frequency_uncertainty_hz = sigma;
         return;
+    }
+}
+
+/* The file with the best level need not tell the place best: a line in another one, of the same place as far as both
+ * tell, may do so more finely. */
+static void place_by_finest(spurity_measurement *m, const struct candidates *all, size_t chosen)
+{
+    const spurity_line *mine = all->lines[chosen];
+    for (size_t i = 0; i < all->count && m->carrier.character == SPURITY_LINE; i++) {
+        const spurity_line *other = all->lines[i];
+        if (other->character != SPURITY_LINE || !other->trustworthy ||
+            other->frequency_uncertainty_hz >= m->carrier.frequency_uncertainty_hz ||
+            fabs(other->frequency_hz - mine->frequency_hz) >
+                other->frequency_uncertainty_hz + mine->frequency_uncertainty_hz)
+            continue;
+        m->carrier.frequency_hz = other->frequency_hz;
+        m->carrier.frequency_uncertainty_hz = other->frequency_uncertainty_hz;
+        refine_frequency(m, other, all->files[i]);
     }
 }
 
@@ -566,10 +629,36 @@ static double take_line(spurity_measurement *m, const spurity_line *line, int fi
         carrier->trustworthy = carrier->trustworthy && !clipping.blind;
     }
     spurity_measurement_leak_into_carrier(m, line->level_db);
-    spurity_measurement_contributions(m, file, line->frequency_hz, &carrier->uncertainty);
+    spurity_measurement_contributions(m, file, line->frequency_hz, 0, carrier->rbw_hz, &carrier->uncertainty);
+    carrier->noise_up_db = more > 0 ? 0 : line->noise_up_db;
+    carrier->noise_down_db = more > 0 ? 0 : line->noise_down_db;
+    spurity_measurement_add_noise(file, line->frequency_hz, carrier->noise_up_db, carrier->noise_down_db,
+                                  &carrier->uncertainty);
+    m->carrier_reading = carrier->uncertainty;
     if (spurity_terminal_trace_is_absolute(spurity_survey_terminal(m->sources[file].survey)))
         carrier->trace_dbm = line->level_db + more;
     return line->level_db + more;
+}
+
+/* The level is the meter's, and by a budget so is its uncertainty.  Where the instrument did not read the carrier, or
+ * not well, ratios are to the meter's reading too. */
+static void take_meter(spurity_measurement *m)
+{
+    spurity_carrier *carrier = &m->carrier;
+    const spurity_test_point *point = m->point;
+    bool read = carrier->seen && carrier->trustworthy;
+    if (read && !point->budget)
+        return; /* one lump is told for levels, whatever read them */
+    carrier->uncertainty = (spurity_uncertainty){0};
+    if (point->budget)
+        spurity_budget_meter(point->budget, &carrier->uncertainty);
+    else
+        spurity_uncertainty_add(&carrier->uncertainty, "power meter", SPURITY_NORMAL, point->uncertainty_dbm / 2, 1);
+    if (read)
+        return;
+    carrier->read_low_db = carrier->read_high_db = 0;
+    carrier->noise_up_db = carrier->noise_down_db = 0;
+    m->carrier_reading = carrier->uncertainty;
 }
 
 /* Fills level and power from trace and meter, and what both leave open. */
@@ -589,15 +678,10 @@ static void set_power(spurity_measurement *m)
         carrier->level_dbm = (low_dbm + high_dbm) / 2;
         carrier->source = SPURITY_CARRIER_FROM_METER;
         if (low_dbm == high_dbm) { /* one reading: the bench's uncertainty; a range is taken as the user's word */
-            low_dbm -= point->uncertainty_dbm;
-            high_dbm += point->uncertainty_dbm;
+            low_dbm -= spurity_test_point_meter_expanded(point);
+            high_dbm += spurity_test_point_meter_expanded(point);
         }
-        if (!carrier->seen || !carrier->trustworthy) {
-            carrier->uncertainty = (spurity_uncertainty){0};
-            carrier->read_low_db = carrier->read_high_db = 0;
-            spurity_uncertainty_add(&carrier->uncertainty, "power meter", SPURITY_NORMAL, point->uncertainty_dbm / 2,
-                                    1);
-        }
+        take_meter(m);
     } else if (!isnan(carrier->level_dbm)) {
         double expanded = spurity_uncertainty_expanded(&carrier->uncertainty);
         low_dbm = carrier->level_dbm - expanded - carrier->read_high_db;
@@ -630,7 +714,10 @@ static spurity_status check_meter(spurity_measurement *m, spurity_error *error)
                                "%.1f dBm by trace and chain where --power says %.1f dBm", carrier->trace_dbm,
                                carrier->level_dbm);
     double range = spurity_dbm_from_watts(m->point->power_high_w) - carrier->level_dbm;
-    if (fabs(apart) <= m->point->uncertainty_dbm + range)
+    double allowed = m->point->uncertainty_dbm;
+    if (m->point->budget)
+        allowed = hypot(allowed, spurity_test_point_meter_expanded(m->point));
+    if (fabs(apart) <= allowed + range)
         return SPURITY_OK;
     /* Which of the two is right is not known: what they differ by stays open on its side. */
     m->carrier.meter_low_db = fmax(apart, 0);
@@ -717,7 +804,9 @@ spurity_status spurity_measurement_find_carrier(spurity_measurement *m, spurity_
         return status;
     if (all.count) {
         carrier_db = take_line(m, all.lines[chosen], all.files[chosen]);
+        place_by_finest(m, &all, chosen);
         compare_carriers(m, &all, chosen);
+        status = refuse_unkeyed(m, &all, chosen, error);
         carrier_db += average_carrier(m, &all, chosen);
     } else {
         status = take_told(m, swept, error);

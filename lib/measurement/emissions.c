@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -82,8 +83,14 @@ static void set_level(const spurity_measurement *m, spurity_emission *emission, 
     emission->level_dbm = db + mine->dbm_offset;
     emission->level_dbc = db - mine->carrier_db;
     emission->uncertainty_dbm = (spurity_uncertainty){0};
-    spurity_measurement_contributions(m, file, emission->frequency_hz, &emission->uncertainty_dbm);
-    emission->uncertainty_dbc = spurity_uncertainty_difference(&emission->uncertainty_dbm, &m->carrier.uncertainty);
+    spurity_measurement_contributions(m, file, emission->frequency_hz, -emission->level_dbc, emission->rbw_hz,
+                                      &emission->uncertainty_dbm);
+    spurity_measurement_add_noise(file, emission->frequency_hz, emission->noise_up_db, emission->noise_down_db,
+                                  &emission->uncertainty_dbm);
+    emission->carrier_noise_up_db = m->carrier.noise_up_db;
+    emission->carrier_noise_down_db = m->carrier.noise_down_db;
+    emission->uncertainty_dbc = spurity_uncertainty_difference(&emission->uncertainty_dbm, &m->carrier_reading);
+    spurity_measurement_anchor_uncertainty(m, file, &emission->uncertainty_dbm);
     emission->ratio_low_db = emission->read_low_db + m->carrier.read_high_db;
     emission->ratio_high_db = emission->read_high_db + m->carrier.read_low_db;
     if (m->carrier.source == SPURITY_CARRIER_FROM_METER) {
@@ -185,6 +192,9 @@ static spurity_status add_line(spurity_measurement *m, int file, size_t index, s
     double level = line->level_db;
     if (emission->kind == SPURITY_HARMONIC)
         level = harmonic_level(m, file, line->segment, emission->order, line->frequency_hz, level);
+    bool own = level == line->level_db; /* else a power over a width, whose noise is a bound only */
+    emission->noise_up_db = own ? line->noise_up_db : 0;
+    emission->noise_down_db = own ? line->noise_down_db : 0;
     set_level(m, emission, file, level);
     emission->floor_dbm = on_scale(m, file, line->floor_db);
     emission->front_end_unproven = is_front_end_unproven(m, file, line->segment, emission);
@@ -257,6 +267,22 @@ static bool compared_by_step(const spurity_measurement *m, int file, const spuri
            other && !spurity_measurement_is_carrier(m, service->file, other);
 }
 
+/* most_db: what the serving file shows there at most, -infinity where no line of it reaches there. */
+static void note_contradiction(spurity_measurement *m, int file, const spurity_line *line, double here_db,
+                               const char *serving, double most_db)
+{
+    char at[40], most[40] = "no line";
+    if (isfinite(most_db))
+        snprintf(most, sizeof most, "at most %.1f dBc", most_db);
+    spurity_notes_add(
+        m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
+        "a line at %s of %.1f dBc, where '%.80s' shows %s: at the joint of two sweeps, or does it come and "
+        "go? the higher reading stands",
+        spurity_format_frequency_near(at, sizeof at, line->frequency_hz,
+                                      rbw_of(m, file, line->segment) / SPURITY_RBW_PARTS),
+        here_db, serving, most);
+}
+
 /* A line of a file that does not serve where it seems to stand counts where the serving files should have shown it and
  * did not, or do not reach over all the places in which it may stand (the joint of two sweeps): then the worse reading
  * stands.  What may be the carrier or its skirt is left to the serving files' own bounds. */
@@ -277,14 +303,8 @@ static bool contradicts(spurity_measurement *m, int file, const spurity_line *li
         return true; /* named as such, and then the serving file's bound is what counts */
     if (compared_by_step(m, file, line, service))
         return true;
-    char at[40];
-    spurity_notes_add(m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
-                      "a line at %s of %.1f dBc, where '%.80s' shows at most %.1f dBc: at the joint of two sweeps, or "
-                      "does it come and "
-                      "go? the higher reading stands",
-                      spurity_format_frequency_near(at, sizeof at, line->frequency_hz,
-                                                    rbw_of(m, file, line->segment) / SPURITY_RBW_PARTS),
-                      here, m->point->sources[service->file].path, covered ? fmax(bound, shown) : shown);
+    note_contradiction(m, file, line, here, m->point->sources[service->file].path,
+                       covered ? fmax(bound, shown) : shown);
     return true;
 }
 

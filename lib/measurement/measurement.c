@@ -59,19 +59,6 @@ void spurity_test_point_init(spurity_test_point *point)
     };
 }
 
-/* The lump dBc is the expanded uncertainty of a ratio of two levels, so each level has a part r of its own with
- * 2 r^2 = (dBc/2)^2, and all share a part a with a^2 + r^2 = (dBm/2)^2 (our split: it gives back both figures as told).
- * Where dBc exceeds sqrt(2) dBm nothing is shared and dBm grows to dBc / sqrt(2), never less than told. */
-void spurity_measurement_lump(const spurity_test_point *point, const char *own, spurity_uncertainty *list)
-{
-    double own_square = point->uncertainty_dbc * point->uncertainty_dbc / 8.0;
-    double shared_square = point->uncertainty_dbm * point->uncertainty_dbm / 4.0 - own_square;
-    if (shared_square > 0)
-        spurity_uncertainty_add(list, "instrument absolute", SPURITY_NORMAL, sqrt(shared_square), 1.0);
-    if (own_square > 0)
-        spurity_uncertainty_add(list, own, SPURITY_NORMAL, sqrt(own_square), 1.0);
-}
-
 double spurity_measurement_loss(const spurity_measurement *m, int file, double hz)
 {
     double loss = 0;
@@ -79,36 +66,6 @@ double spurity_measurement_loss(const spurity_measurement *m, int file, double h
     if (chain && !spurity_chain_loss(chain, hz, &loss, NULL, NULL))
         return (double)NAN;
     return loss;
-}
-
-void spurity_measurement_contributions(const spurity_measurement *m, int file, double hz, spurity_uncertainty *list)
-{
-    char own[SPURITY_SOURCE_ID_SIZE];
-    snprintf(own, sizeof own, "reading %d/%.0f", file, hz);
-    spurity_measurement_lump(m->point, own, list);
-    double loss;
-    spurity_uncertainty chain = {0};
-    if (file >= 0 && m->sources[file].chain && spurity_chain_loss(m->sources[file].chain, hz, &loss, &chain, NULL))
-        *list = spurity_uncertainty_sum(list, &chain);
-}
-
-double spurity_measurement_expanded(const spurity_measurement *measurement, int file, double hz, bool ratio)
-{
-    spurity_uncertainty list = {0};
-    spurity_measurement_contributions(measurement, file, hz, &list);
-    if (ratio)
-        list = spurity_uncertainty_difference(&list, &measurement->carrier.uncertainty);
-    return spurity_uncertainty_expanded(&list);
-}
-
-double spurity_emission_expanded(const spurity_emission *emission, bool ratio, bool upwards)
-{
-    spurity_uncertainty list = ratio ? emission->uncertainty_dbc : emission->uncertainty_dbm;
-    double side = ratio ? (upwards ? emission->ratio_low_db : emission->ratio_high_db)
-                        : (upwards ? emission->read_low_db : emission->read_high_db);
-    if (side > 0)
-        spurity_uncertainty_add(&list, "reading, one side", SPURITY_ONE_SIDED, side, 1.0);
-    return spurity_uncertainty_expanded(&list);
 }
 
 void spurity_measurement_use_bandwidth(spurity_measurement *measurement, double hz)
@@ -200,6 +157,10 @@ spurity_status spurity_measure(const spurity_test_point *point, const spurity_wa
         status = spurity_report_memory(error);
     else
         status = measure(m, watch, error);
+    if (!status && spurity_notes_lost(m->notes))
+        status = SPURITY_SYSTEM;
+    if (status == SPURITY_SYSTEM)
+        spurity_report_memory(error); /* a note that was lost comes without words */
     if (status) {
         spurity_measurement_free(m);
         return status;

@@ -63,15 +63,24 @@ typedef struct spurity_test_point {
     double reference_ppm; /* half-width of the instrument's frequency reference */
     bool simple_decision; /* false: guarded, w = U */
     /* of captures; each file's wanted RBW and detector stand in its read options */
-    double seconds;       /* used of each; 0 = all */
-    double edge_fraction; /* of the rate at each end of a receiver's band that is not trusted; default 0.10 */
-    int threads;          /* 0 = every core */
-    bool reproducible;    /* see spurity_spectrum_options */
-    const char *wisdom;   /* NULL = none */
+    double seconds;               /* used of each; 0 = all */
+    double edge_fraction;         /* of the rate at each end of a receiver's band that is not trusted; default 0.10 */
+    int threads;                  /* 0 = every core */
+    bool reproducible;            /* see spurity_spectrum_options */
+    const char *wisdom;           /* NULL = none */
+    const spurity_budget *budget; /* NULL = the lump of uncertainty_dbm, _dbc; see spurity_test_point_use_budget */
     /* of the instrument's input as it stood: harmonic intercept of second order; of third order, by two tones */
     double second_harmonic_intercept_dbm, third_order_intercept_dbm;
 } spurity_test_point;
 SPURITY_API void spurity_test_point_init(spurity_test_point *point);
+/** Judges by a budget (borrowed).  uncertainty_dbm and _dbc become what it makes of a level and of a ratio as far down
+ * as its scale goes: what is no more than a doubt (do two readings differ?) goes by them. */
+SPURITY_API void spurity_test_point_use_budget(spurity_test_point *point, const spurity_budget *budget);
+/** Adds the contributions of a level, of the bench alone (no chain): the budget's, else the lump's. */
+SPURITY_API void spurity_test_point_contributions(const spurity_test_point *point, const spurity_budget_level *level,
+                                                  spurity_uncertainty *list);
+/** Expanded uncertainty (k = 2) of one reading of the power meter, dB. */
+SPURITY_API double spurity_test_point_meter_expanded(const spurity_test_point *point);
 
 typedef enum spurity_emission_kind {
     SPURITY_HARMONIC,
@@ -124,6 +133,7 @@ typedef struct spurity_carrier {
     bool swept;                         /* a sweep covers its frequency (seen or not) */
     bool trustworthy;                   /* false: read from points too far apart: the sweep does not tell its level */
     double meter_low_db, meter_high_db; /* meter and chain disagree: levels in dBm may be above (below) by this much */
+    double noise_up_db, noise_down_db;  /* see spurity_line */
     spurity_repeats repeats;
     double leakage_db; /* a leakage file reads it this much below (at the instrument); NaN = none does */
     bool leaked;       /* ... by 10 dB or less: its level is not to be trusted */
@@ -159,6 +169,8 @@ typedef struct spurity_emission {
     double scale_db; /* level on its file's scale as first read there (other files may have moved level_*) */
     int other_file;  /* that reads the same harmonic beside what it serves, as line other_line; -1 = none */
     long other_line;
+    double noise_up_db, noise_down_db; /* see spurity_line; of level_dbm, as far as it is a line's own reading */
+    double carrier_noise_up_db, carrier_noise_down_db; /* ... of the carrier, which level_dbc has too */
     spurity_repeats repeats;
     double ambient_db; /* what stands there with the set unkeyed, dB against the reading; NaN = nothing, or no file */
     double leakage_db; /* what stands there with the last pad's end terminated, dB against the reading; NaN */
@@ -175,6 +187,14 @@ enum { SPURITY_RBW_PARTS = 50 };
 /** Expanded uncertainty (k = 2) of an emission, dB, on the side that decides: upwards for how far the true level may
  * stand above the reading, else below it.  ratio: of level_dbc, else of level_dbm. */
 SPURITY_API double spurity_emission_expanded(const spurity_emission *emission, bool ratio, bool upwards);
+/** The interval about an emission's level (ratio: level_dbc) that holds the truth with `probability` by the stated
+ * distributions themselves (spurity_uncertainty_interval), each side with what is open on that side; low_db <= 0 <=
+ * high_db.  False for a probability out of range. */
+SPURITY_API bool spurity_emission_interval(const spurity_emission *emission, bool ratio, double probability,
+                                           double *low_db, double *high_db);
+/** ... about the carrier's level. */
+SPURITY_API bool spurity_carrier_interval(const spurity_carrier *carrier, double probability, double *low_db,
+                                          double *high_db);
 
 /** Whose a line is, by what became of it under steps of the attenuation. */
 typedef enum spurity_origin {
@@ -303,6 +323,21 @@ SPURITY_API void spurity_measurement_lump(const spurity_test_point *point, const
  * carrier's. */
 SPURITY_API double spurity_measurement_expanded(const spurity_measurement *measurement, int file, double hz,
                                                 bool ratio);
+
+/** One row of the table behind an uncertainty: standard_db = |sensitivity| figure_db / divisor; the root of the sum of
+ * their squares is u, U = 2 u. */
+typedef struct spurity_budget_row {
+    char source[80]; /* for a person: "frequency response at 293.88 MHz" */
+    spurity_distribution distribution;
+    double figure_db, divisor, sensitivity, standard_db;
+    int side; /* 0: both; 1: counts only for how far the truth may stand above the reading, -1: below */
+} spurity_budget_row;
+/** The rows of an emission's level (ratio: of its level_dbc), of the carrier's for emission -1, in the order of the
+ * budget, at most `most`; returns how many.  The rows of side 0 make its uncertainty list, those and one side's
+ * spurity_emission_expanded. */
+SPURITY_API size_t spurity_measurement_budget(const spurity_measurement *measurement, long emission, bool ratio,
+                                              spurity_budget_row *rows, size_t most);
+enum { SPURITY_BUDGET_ROWS_MAX = SPURITY_CONTRIBUTIONS_MAX + 2 };
 
 /** The spectrum of a capture as spurity_measure takes it, from where the capture stands (its start): RBW and detector
  * by the source's read options, the rest by the point.  INVALID as spurity_spectrum_create, and for a detector that a

@@ -44,8 +44,8 @@ double spurity_measurement_step(const spurity_measurement *m, int a, int b, doub
 double spurity_measurement_doubt(const spurity_measurement *m, int a, int b, double hz)
 {
     spurity_uncertainty of_a = {0}, of_b = {0};
-    spurity_measurement_contributions(m, a, hz, &of_a);
-    spurity_measurement_contributions(m, b, hz, &of_b);
+    spurity_measurement_contributions(m, a, hz, (double)NAN, 0, &of_a);
+    spurity_measurement_contributions(m, b, hz, (double)NAN, 0, &of_b);
     of_a = spurity_uncertainty_difference(&of_a, &of_b);
     return spurity_uncertainty_expanded(&of_a);
 }

@@ -30,6 +30,7 @@ struct spurity_measurement {
     struct measured_source *sources;
     spurity_measured_file *files;
     spurity_carrier carrier;
+    spurity_uncertainty carrier_reading; /* of the carrier as ratios take it: read on the instrument, if it is */
     spurity_emission *emissions;
     size_t emission_count, emission_room;
     spurity_service *services;
@@ -135,6 +136,13 @@ spurity_status spurity_measurement_note_damage(const spurity_measurement *m, spu
 bool spurity_measurement_same_scale(const spurity_measurement *m, int a, int b);
 /** Loss of a file's chain at hz; NaN where it is not known. */
 double spurity_measurement_loss(const spurity_measurement *m, int file, double hz);
-/** Contributions of a level read in a file at hz: lump (own part named by file and frequency) and chain. */
-void spurity_measurement_contributions(const spurity_measurement *m, int file, double hz, spurity_uncertainty *list);
+/* budget.c */
+/** Contributions of a level read in a file: of the bench and of the chain.  rbw_hz 0: that of the service there. */
+void spurity_measurement_contributions(const spurity_measurement *m, int file, double hz, double below_carrier_db,
+                                       double rbw_hz, spurity_uncertainty *list);
+/** ... of the same level in dBm: where a meter anchors the file, the meter's and those of the ratio. */
+void spurity_measurement_anchor_uncertainty(const spurity_measurement *m, int file, spurity_uncertainty *list);
+/** Adds what the noise under a line leaves open to both sides alike, its file and frequency its own. */
+void spurity_measurement_add_noise(int file, double hz, double noise_up_db, double noise_down_db,
+                                   spurity_uncertainty *list);
 #endif

@@ -18,21 +18,6 @@ static const double FILTER_DB = 20.0;
 
 /* ---- what is needed ---- */
 
-/* Level at the instrument above which its own harmonics come within 10 dB of the limit there; +infinity unsaid. */
-static double linear_dbm(const struct planning *p)
-{
-    double most = (double)INFINITY;
-    for (int order = 2; order <= 3; order++) {
-        double intercept = order == 2 ? p->question->second_harmonic_intercept_dbm
-                                      : p->question->third_order_intercept_dbm + 9.542425 / 2;
-        struct plan_limit limit = spurity_plan_limit_at(p, p->emissions, p->emission_count, order * p->f0);
-        if (isnan(intercept) || !limit.candidate || isnan(limit.dbm))
-            continue;
-        most = fmin(most, intercept + (limit.dbm - SPURITY_PLAN_SAFETY_DB - p->high_dbm) / (order - 1));
-    }
-    return most;
-}
-
 static double round_up(double db)
 {
     return PAD_STEP_DB * ceil(fmax(db, 0) / PAD_STEP_DB - 1e-9);
@@ -238,7 +223,7 @@ spurity_status spurity_plan_attenuation(struct planning *p)
     double bears_dbm = known ? p->question->max_input_dbm : CAREFUL_INPUT_DBM;
     p->chain = stated ? own : NULL;
     double safe_db = fmax(0, p->peak_dbm - bears_dbm + SPURITY_PLAN_SAFETY_DB);
-    double needed_db = round_up(fmax(safe_db, p->high_dbm - linear_dbm(p)));
+    double needed_db = round_up(safe_db);
     if (known)
         figures->attenuation_db = needed_db;
     spurity_status status = stated ? SPURITY_OK : propose(p, needed_db);

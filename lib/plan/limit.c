@@ -15,12 +15,16 @@ double spurity_plan_loss(const struct planning *p, double hz)
 
 static void contributions(const struct planning *p, double hz, spurity_uncertainty *list)
 {
-    char own[SPURITY_SOURCE_ID_SIZE];
-    double loss;
+    /* the carrier in a sweep of its own: what a bench sets anew for the others may differ */
+    spurity_budget_level level = {.hz = hz,
+                                  .file = hz == p->f0 ? 0 : 1,
+                                  .below_carrier_db = hz == p->f0 ? 0 : (double)NAN,
+                                  .attenuation_db = (double)NAN};
     spurity_uncertainty chain = {0};
-    snprintf(own, sizeof own, "reading %.0f", hz);
-    spurity_measurement_lump(p->point, own, list);
-    if (p->chain && spurity_chain_loss(p->chain, hz, &loss, &chain, NULL))
+    bool known = p->chain && spurity_chain_loss(p->chain, hz, &level.loss_db, &chain, NULL);
+    level.capture = p->question->rate_hz > 0;
+    spurity_test_point_contributions(p->point, &level, list);
+    if (known)
         *list = spurity_uncertainty_sum(list, &chain);
 }
 
@@ -78,6 +82,14 @@ static struct plan_limit tree_limit(const struct planning *p, const spurity_limi
     return best;
 }
 
+/* Emissions are judged within the range of their rule set only. */
+static bool out_of_range(const struct planning *p, const struct plan_candidate *c, double hz)
+{
+    const struct plan_worlds *worlds = &p->worlds[c->rules];
+    bool mask = c->facts.quantity == SPURITY_QUANTITY_MASK;
+    return !mask && (hz < worlds->from_hz * (1 - 1e-12) || hz > worlds->to_hz * (1 + 1e-12));
+}
+
 struct plan_limit spurity_plan_limit_at(const struct planning *p, const struct plan_candidate *list, size_t count,
                                         double hz)
 {
@@ -85,6 +97,8 @@ struct plan_limit spurity_plan_limit_at(const struct planning *p, const struct p
     struct expanded u = {spurity_plan_expanded(p, hz, false), spurity_plan_expanded(p, hz, true)};
     for (size_t i = 0; i < count; i++) {
         const struct plan_worlds *worlds = &p->worlds[list[i].rules];
+        if (out_of_range(p, &list[i], hz))
+            continue;
         for (size_t w = 0; w < worlds->count; w++) {
             if (!list[i].binds[w] || !spurity_clause_covers(list[i].clause, &worlds->items[w], hz))
                 continue;
@@ -107,7 +121,7 @@ double spurity_plan_reference_bandwidth(const struct planning *p, const struct p
         bool covers = false;
         for (size_t w = 0; w < worlds->count && !covers; w++)
             covers = list[i].binds[w] && spurity_clause_covers(list[i].clause, &worlds->items[w], hz);
-        if (!covers)
+        if (!covers || out_of_range(p, &list[i], hz))
             continue;
         double here = spurity_clause_reference_bandwidth(list[i].clause, hz);
         least = fmin(least, here); /* fmin and fmax pass NaN over */

@@ -100,8 +100,9 @@ static json_t *nearest_object(build *at, const spurity_rules_verdict *one)
     return object;
 }
 
-static json_t *verdict_object(build *at, const spurity_rules_verdict *one)
+static json_t *verdict_object(build *at, size_t index)
 {
+    const spurity_rules_verdict *one = spurity_verdict_rules(at->verdict, index);
     json_t *object = json_object(), *reasons = json_array();
     put(at, object, "rules", rules_object(at, one->rules));
     put(at, object, "verdict", spurity_value_text(spurity_outcome_name(one->outcome)));
@@ -118,6 +119,7 @@ static json_t *verdict_object(build *at, const spurity_rules_verdict *one)
     put(at, object, "authorised_bandwidth_hz", spurity_value_hz(one->authorised_hz));
     put(at, object, "bandwidth_refused", json_boolean(one->bandwidth_refused));
     put(at, object, "unreported_by", spurity_value_text_or_null(one->unreported));
+    put(at, object, "clauses", spurity_clauses_met(at->verdict, index));
     return object;
 }
 
@@ -128,7 +130,7 @@ static void put_verdicts(build *at, json_t *root)
     put(at, root, "rules", rules_object(at, rules_at(at, 0)));
     json_t *list = json_array();
     for (size_t i = 0; i < spurity_verdict_rules_count(at->verdict); i++)
-        push(at, list, verdict_object(at, spurity_verdict_rules(at->verdict, i)));
+        push(at, list, verdict_object(at, i));
     put(at, root, "verdicts", list);
 }
 
@@ -172,6 +174,7 @@ static void put_carrier(build *at, json_t *root)
     put(at, object, "frequency_uncertainty_hz",
         carrier->seen ? spurity_value_hz(carrier->frequency_uncertainty_hz) : json_null());
     put(at, object, "file", index_or_null(carrier->seen ? carrier->file : -1));
+    put(at, object, "budget", isfinite(expanded) ? spurity_budget_table(at->measurement, -1, false) : json_null());
     put(at, object, "compressed_db", spurity_value_db(row && row->count > 1 ? row->compressed_db : (double)NAN));
     put(at, object, "repeats", repeats_object(at, &carrier->repeats));
     put(at, object, "leakage_db", spurity_value_db(carrier->leakage_db));
@@ -235,6 +238,33 @@ static json_t *emission_object(build *at, const spurity_emission *emission, cons
     return object;
 }
 
+/* The emission that comes nearest to its limit, or furthest over it; -1 none. */
+static long nearest_emission(const build *at)
+{
+    long nearest = -1;
+    double least = (double)INFINITY;
+    for (size_t i = 0; at->verdict && i < spurity_verdict_judgement_count(at->verdict); i++) {
+        const spurity_judgement *one = spurity_verdict_judgement(at->verdict, i);
+        if (one->emission < 0 || !(one->margin - one->uncertainty < least))
+            continue;
+        least = one->margin - one->uncertainty;
+        nearest = one->emission;
+    }
+    return nearest;
+}
+
+/* Thousands of lines would make a document that is mostly tables: then only those most asked for have theirs. */
+static void put_budgets(build *at, json_t *object, size_t index, long nearest)
+{
+    enum { FEW = 100 };
+    const spurity_emission *emission = spurity_measurement_emission(at->measurement, index);
+    bool shown = spurity_measurement_emission_count(at->measurement) <= FEW || emission->kind == SPURITY_HARMONIC ||
+                 (long)index == nearest;
+    bool dbm = shown && isfinite(emission->level_dbm), dbc = shown && isfinite(emission->level_dbc);
+    put(at, object, "budget", dbm ? spurity_budget_table(at->measurement, (long)index, false) : json_null());
+    put(at, object, "budget_dbc", dbc ? spurity_budget_table(at->measurement, (long)index, true) : json_null());
+}
+
 /* Over all rule sets, the judgement whose line is the lowest there. */
 static json_t *strictest_object(build *at, size_t index)
 {
@@ -254,6 +284,7 @@ static json_t *strictest_object(build *at, size_t index)
 static void put_emissions(build *at, json_t *root)
 {
     json_t *list = json_array();
+    long nearest = nearest_emission(at);
     size_t next = 0; /* rows stand in the emissions' order, without those not seen */
     for (size_t i = 0; i < spurity_measurement_emission_count(at->measurement); i++) {
         const spurity_overlap *row = spurity_measurement_overlap(at->measurement, next);
@@ -262,6 +293,7 @@ static void put_emissions(build *at, json_t *root)
         if (row && row->emission != (long)i)
             row = NULL;
         json_t *object = emission_object(at, spurity_measurement_emission(at->measurement, i), row);
+        put_budgets(at, object, i, nearest);
         if (at->verdict)
             put(at, object, "strictest", strictest_object(at, i));
         push(at, list, object);
@@ -302,6 +334,7 @@ static json_t *judgement_object(build *at, const spurity_judgement *one)
     put(at, object, "at_most", json_boolean(one->at_most));
     put(at, object, "reading", spurity_value_text_or_null(one->reading));
     put(at, object, "reportable", json_boolean(one->reportable));
+    put(at, object, "work", spurity_value_text_or_null(one->work));
     return object;
 }
 

@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 #ifndef SPURITY_RULES_INTERNAL_H
 #define SPURITY_RULES_INTERNAL_H
-/* Rooms of the rules stage: what a loaded clause is made of.  The way in: document.c (events, places, limits) checks
+/* Rooms of the rules stage: what a loaded clause is made of.  The way in: ../document (events, places, limits) checks
  * the file against schema.c, libcyaml reads it into the raw structs of schema.h, build.c gives it meaning. */
 #include <math.h>
 
-#include "document.h"
+#include "../document/document.h"
 #include "rules.h"
 #include "schema.h"
 
@@ -136,13 +136,6 @@ struct spurity_rules {
 
 /* ---- words ---- */
 
-/** Index in `words` (NULL-ended), -1 when it is none. */
-int spurity_word_index(const char *const *words, const char *text);
-/** The word that differs least from text, NULL when none is near. */
-const char *spurity_word_nearest(const char *const *words, const char *text);
-/** "a, b, c". */
-void spurity_words_join(const char *const *words, char *text, size_t size);
-
 extern const char *const spurity_reference_words[];
 extern const char *const spurity_power_words[];
 extern const char *const spurity_quantity_words[];
@@ -151,7 +144,7 @@ extern const char *const spurity_quantity_words[];
 
 /** Everything a message needs. */
 struct rules_loader {
-    const struct rules_document *document;
+    const struct document *document;
     spurity_error *error;
 };
 /** INVALID at a node: "<found> at clauses/2/limit". */

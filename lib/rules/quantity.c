@@ -10,28 +10,18 @@
 spurity_status spurity_rules_bad(const struct rules_loader *loader, int node, const char *expected, const char *advice,
                                  const char *format, ...)
 {
-    char found[120], path[120];
+    char found[120];
     va_list arguments;
     va_start(arguments, format);
     vsnprintf(found, sizeof found, format, arguments);
     va_end(arguments);
-    spurity_document_path(loader->document, node, path, sizeof path);
-    return spurity_reportf(loader->error, SPURITY_INVALID, spurity_document_place(loader->document, node), expected,
-                           advice, "%s in %s", found, path);
+    return spurity_document_bad(loader->document, node, loader->error, expected, advice, "%s", found);
 }
 
 spurity_status spurity_rules_word(const struct rules_loader *loader, int node, const char *const *words,
                                   const char *text, int *index)
 {
-    *index = spurity_word_index(words, text);
-    if (*index >= 0)
-        return SPURITY_OK;
-    char allowed[190], advice[100] = "";
-    spurity_words_join(words, allowed, sizeof allowed);
-    const char *nearest = spurity_word_nearest(words, text);
-    if (nearest)
-        snprintf(advice, sizeof advice, "did you mean '%s'?", nearest);
-    return spurity_rules_bad(loader, node, allowed, nearest ? advice : NULL, "'%.50s'", text);
+    return spurity_document_word(loader->document, node, loader->error, words, text, index);
 }
 
 static spurity_status parse(const char *text, enum rules_measure measure, double *value, spurity_error *error)

@@ -16,10 +16,21 @@ double spurity_distribution_divisor(spurity_distribution distribution)
         return sqrt(6.0);
     case SPURITY_ARCSINE:
         return sqrt(2.0);
+    case SPURITY_EXPANDED:
+        return 2.0;
     case SPURITY_NORMAL:
         break;
     }
     return 1.0;
+}
+
+const char *spurity_distribution_name(spurity_distribution distribution)
+{
+    static const char *const names[] = {
+        [SPURITY_NORMAL] = "normal",    [SPURITY_RECTANGULAR] = "rectangular", [SPURITY_TRIANGULAR] = "triangular",
+        [SPURITY_ARCSINE] = "u-shaped", [SPURITY_ONE_SIDED] = "one-sided",     [SPURITY_EXPANDED] = "expanded",
+    };
+    return (unsigned)distribution < sizeof names / sizeof *names ? names[distribution] : NULL;
 }
 
 static double standard(const spurity_contribution *item)

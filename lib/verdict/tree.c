@@ -18,7 +18,8 @@ static spurity_outcome decide(const struct level *level, double margin, double u
 static struct meeting meet_leaf(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
                                 const struct level *level, bool simple)
 {
-    struct meeting meeting = {.leaf = limit, .measured = (double)NAN, .limit = (double)NAN};
+    struct meeting meeting = {
+        .leaf = limit, .world = conditions, .hz = hz, .measured = (double)NAN, .limit = (double)NAN};
     double value;
     const char *unit;
     bool known = spurity_limit_value(limit, conditions, hz, &value, &unit);
@@ -54,6 +55,15 @@ static bool binds_rather(const struct meeting *a, const struct meeting *b, bool 
     if (isnan(room_a) || isnan(room_b))
         return isnan(room_a) && !isnan(room_b);
     return lowest ? room_b < room_a : room_b > room_a;
+}
+
+void spurity_verdict_name_leaf(const struct meeting *meeting, char *binding, size_t size, spurity_judgement *row)
+{
+    binding[0] = '\0';
+    if (!meeting->leaf)
+        return;
+    spurity_limit_describe(meeting->leaf, binding, size);
+    spurity_limit_work(meeting->leaf, meeting->world, meeting->hz, row->work, sizeof row->work);
 }
 
 struct meeting spurity_verdict_meet(const spurity_limit *limit, const spurity_conditions *conditions, double hz,

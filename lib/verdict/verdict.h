@@ -48,6 +48,7 @@ typedef struct spurity_judgement {
     spurity_outcome outcome;
     char reading[96]; /* how it was read: "a line", "integrated over 100 kHz" ...; "" where that says nothing */
     bool reportable;  /* false: of an emission, shown to be more than 20 dB inside its limit (47 CFR 2.1057(c)) */
+    char work[160];   /* the sum behind the binding leaf's figure (spurity_limit_work); "" none */
 } spurity_judgement;
 
 /** Something not shown. */
@@ -110,8 +111,8 @@ SPURITY_API const spurity_clause *spurity_verdict_told(const spurity_verdict *ve
 SPURITY_API bool spurity_verdict_strictest(const spurity_verdict *verdict, size_t emission, size_t *judgement,
                                            double *limit_dbm);
 
-/** Strictest allowed level at `hz` over all rule sets and every condition left open, dBm, for the picture.  False where
- * no clause sets a figure. */
+/** Strictest allowed level at `hz` over all rule sets, every condition left open and the groups asked (emissions,
+ * mask), dBm in the clause's reference bandwidth, for the picture.  False where no clause sets a figure. */
 SPURITY_API bool spurity_verdict_limit(const spurity_verdict *verdict, double hz, double *dbm);
 
 #ifdef __cplusplus

@@ -846,7 +846,7 @@ static int make_folder(void **state)
 {
     (void)state;
     const char *parent = getenv("TMPDIR");
-    snprintf(folder, sizeof folder, "%.40s/plan-loop-XXXXXX", parent && *parent ? parent : "/tmp");
+    snprintf(folder, sizeof folder, "%.40s/plan-loop-XXXXXX", parent && *parent ? parent : P_tmpdir);
     return mkdtemp(folder) ? 0 : -1;
 }
 

@@ -72,7 +72,7 @@ static spurity_uncertainty many(const char *word, int from, int to)
     return list;
 }
 
-/* A full list folds, and the total stays what it is; 16 is its capacity. */
+/* A full list folds, and the total stays what it is; a list holds 32. */
 static void test_full_list(void **state)
 {
     double sum = 0;
