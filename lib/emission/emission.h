@@ -33,6 +33,9 @@ typedef struct spurity_line {
     spurity_character character;
     bool trustworthy;      /* false: points over one RBW apart without a peak detector: its level is not shown */
     size_t segment, index; /* of the peak */
+    double noise_up_db, noise_down_db; /* standard deviation of what the noise under a line leaves open above (below)
+                                          level_db; read_low_db and read_high_db hold 1.96 of it; 0 where they hold the
+                                          noise as a bound (a held maximum, a detector that is not known) */
 } spurity_line;
 
 typedef struct spurity_survey_options {

@@ -68,14 +68,23 @@ static double drop_distance(const spurity_segment_survey *s, size_t peak, int wa
     return fabs(f[end] - f[peak]);
 }
 
-/* Parabola in dB through three neighbours: exact for a Gaussian filter, whose response in dB is a parabola.  False
- * where a neighbour is missing or the top is flat: then the reading itself serves. */
-static bool parabola(const spurity_segment_survey *s, size_t p, double *hz, double *db)
+/* A reading of mean power less the noise in it; one that does not stand 3 dB over the noise keeps what is left of it
+ * then (common practice: below that no level is told by subtraction). */
+static double less_noise_db(double level_db, double noise_mw)
+{
+    double power = power_of(level_db);
+    return noise_mw > 0 ? DB_PER_NEPER * log(fmax(power - noise_mw, power / 2)) : level_db;
+}
+
+/* Parabola in dB through three neighbours, noise_mw taken out of each: exact for a Gaussian filter, whose response in
+ * dB is a parabola.  False where a neighbour is missing or the top is flat: then the reading itself serves. */
+static bool parabola(const spurity_segment_survey *s, size_t p, double noise_mw, double *hz, double *db)
 {
     const double *f = s->view.frequency_hz, *level = s->view.level_db;
     if (p == 0 || p + 1 >= s->view.count)
         return false;
-    double a = f[p - 1] - f[p], c = f[p + 1] - f[p], ya = level[p - 1] - level[p], yc = level[p + 1] - level[p];
+    double top = less_noise_db(level[p], noise_mw), a = f[p - 1] - f[p], c = f[p + 1] - f[p];
+    double ya = less_noise_db(level[p - 1], noise_mw) - top, yc = less_noise_db(level[p + 1], noise_mw) - top;
     if (-a > 1.5 * s->view.step_hz || c > 1.5 * s->view.step_hz)
         return false;
     double curve = (yc / c - ya / a) / (c - a), slope = ya / a - curve * a; /* y = slope x + curve x^2 */
@@ -85,7 +94,7 @@ static bool parabola(const spurity_segment_survey *s, size_t p, double *hz, doub
     if (x < a || x > c)
         return false;
     *hz = f[p] + x;
-    *db = level[p] + rise;
+    *db = top + rise;
     return true;
 }
 
@@ -147,6 +156,37 @@ void spurity_survey_noise_doubt(const spurity_segment_survey *s, double snr, dou
     }
 }
 
+/* The noise under a line read as a mean power of n looks, noise taken out: with the noise's mean power as unit the
+ * line's, S, has the variance (1 + 2 s) / n when s is true, and a floor known to a tenth (0.4 dB, our judgement) adds
+ * 0.01.  The s for which S lies 1.96 deviations off (a score interval: Wilson 1927) are its limits; lopsided in dB. */
+static void mean_power_doubt(double line, double n, double *up_db, double *down_db)
+{
+    double z = 1.96, q = z * z / n, root = sqrt(2 * line * q + q * q + q + 0.01 * z * z);
+    *up_db = DB_PER_NEPER * log((line + q + root) / line) / z;
+    *down_db = -DB_PER_NEPER * log(fmax((line + q - root) / line, 0.1)) / z;
+}
+
+/* Of a line read by the parabola through its peak: noise out of a mean power, and what noise leaves open. */
+static void noise_figures(const spurity_segment_survey *s, size_t peak, double background_db, bool fitted,
+                          spurity_line *line)
+{
+    double noise = power_of(background_db), hz;
+    bool one = s->law_count == 1, floor_only = background_db <= line->floor_db + 1; /* a skirt adds as amplitudes do */
+    line->noise_up_db = line->noise_down_db = 0;
+    if (one && s->laws[0].kind == SPURITY_NOISE_POWER && floor_only && power_of(line->peak_db) >= 2 * noise) {
+        if (!fitted || !parabola(s, peak, noise, &hz, &line->level_db))
+            line->level_db = less_noise_db(line->level_db, noise);
+        mean_power_doubt(power_of(line->level_db) / noise, s->laws[0].n, &line->noise_up_db, &line->noise_down_db);
+        line->read_low_db = 1.96 * line->noise_up_db;
+        line->read_high_db = 1.96 * line->noise_down_db;
+        return;
+    }
+    double snr = fmax(power_of(line->level_db - background_db), 0.5);
+    spurity_survey_noise_doubt(s, snr, &line->read_low_db, &line->read_high_db);
+    if (one && s->laws[0].kind != SPURITY_NOISE_MAXIMUM)
+        line->noise_up_db = line->noise_down_db = line->read_low_db / 1.96;
+}
+
 static void common_figures(const spurity_segment_survey *s, size_t peak, size_t low, size_t high, spurity_line *line)
 {
     line->peak_db = s->view.level_db[peak];
@@ -169,7 +209,7 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
                                  double background_db, spurity_line *line)
 {
     bool peak_detector = s->view.facts.detector == SPURITY_DETECTOR_PEAK;
-    double half = spurity_survey_half_step(s, peak), droop = spurity_survey_droop_db(s, half), noise_low, noise_high;
+    double half = spurity_survey_half_step(s, peak), droop = spurity_survey_droop_db(s, half);
     bool wide_step = s->rbw_hz > 0 && 2 * half > s->rbw_hz * 0.5;
     common_figures(s, peak, low, high, line);
     line->character = SPURITY_LINE;
@@ -178,7 +218,7 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
     line->frequency_hz = s->view.frequency_hz[peak];
     line->level_db = line->peak_db;
     bool fitted =
-        !(s->rbw_hz > 0 && 2 * half > 1.2 * s->rbw_hz) && parabola(s, peak, &line->frequency_hz, &line->level_db);
+        !(s->rbw_hz > 0 && 2 * half > 1.2 * s->rbw_hz) && parabola(s, peak, 0, &line->frequency_hz, &line->level_db);
     if (peak_detector) /* its reading is the line's own level; the readings beside it are not the filter's shape */
         line->level_db = line->peak_db;
     if (s->rbw_hz <= 0 && fitted && neighbours_show_filter(s, peak))
@@ -187,9 +227,9 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
     if (fitted && !wide_step && s->rbw_hz > 0)
         left = 0.15 * droop; /* 4 synchronous poles read 0.1 dB low half a step of RBW/2 beside a point */
     double snr = power_of(line->level_db - background_db);
-    spurity_survey_noise_doubt(s, snr > 0.5 ? snr : 0.5, &noise_low, &noise_high);
-    line->read_low_db = fmax(left, 0) + noise_low;
-    line->read_high_db = noise_high + (may_be_peak(s) ? 1 : 0.1) * taken;
+    noise_figures(s, peak, background_db, fitted && !peak_detector, line);
+    line->read_low_db += fmax(left, 0);
+    line->read_high_db += (may_be_peak(s) ? 1 : 0.1) * taken;
     line->width_hz = s->rbw_hz > 0 ? s->rbw_hz
                                    : drop_distance(s, peak, 1, line->level_db, 3.0103) +
                                          drop_distance(s, peak, -1, line->level_db, 3.0103);
@@ -356,7 +396,7 @@ bool spurity_survey_is_line(const spurity_segment_survey *s, size_t peak, size_t
     if (s->shape)
         top = fit.db;
     else
-        (void)parabola(s, peak, &hz, &top);
+        (void)parabola(s, peak, 0, &hz, &top);
     double snr = power_of(top) / spurity_survey_noise_reading(s, peak),
            loose = 1 + 2 * s->sigma_db / 5.57 / sqrt(snr > 1 ? snr : 1);
     double half_db = DB_PER_NEPER * log(2 / (1 + fmin(1 / snr, 0.9))); /* to half of what stands over the noise */

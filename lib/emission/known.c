@@ -78,6 +78,9 @@ bool spurity_survey_shape_line(const spurity_segment_survey *s, size_t peak, dou
         noise_high -= 0.5 * DB_PER_NEPER * log1p(1 / (snr > 0.5 ? snr : 0.5));
     line->read_low_db = fit.sigma_factor * noise_low;
     line->read_high_db = fit.sigma_factor * noise_high;
+    line->noise_up_db = line->noise_down_db = 0;
+    if (s->law_count == 1 && s->laws[0].kind != SPURITY_NOISE_MAXIMUM)
+        line->noise_up_db = line->noise_down_db = line->read_low_db / 1.96;
     line->width_hz = s->rbw_hz;
     line->frequency_uncertainty_hz =
         fmin(1.96 * fit.sigma_hz, s->shape->null_bins / 2 * s->shape->filter.bin_hz) + 0.002 * s->view.step_hz;

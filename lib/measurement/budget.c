@@ -114,14 +114,96 @@ double spurity_measurement_expanded(const spurity_measurement *measurement, int 
     return spurity_uncertainty_expanded(&list);
 }
 
+/* ---- the two sides of a level --------------------------------------------------------------------------- */
+
+static const char noise_name[] = "noise near the reading";
+
+/* Of the noise the smaller side is in the list, as a contribution like any other; what the larger one has more joins
+ * its own side only. */
+void spurity_measurement_add_noise(int file, double hz, double noise_up_db, double noise_down_db,
+                                   spurity_uncertainty *list)
+{
+    char source[SPURITY_SOURCE_ID_SIZE];
+    double both = fmin(noise_up_db, noise_down_db);
+    if (!(both > 0))
+        return;
+    snprintf(source, sizeof source, "%s@%.0f/%d", noise_name, hz, file);
+    spurity_uncertainty_add(list, source, SPURITY_NORMAL, both, 1.0);
+}
+
+/* What is open on one side of a level beyond its list. */
+struct side {
+    double bound_db; /* the truth is no further off: points, detector, meter */
+    double noise_db; /* standard deviation that the noise has more on this side than on the other */
+};
+
+/* How many deviations of the noise spurity_line's read_low_db and read_high_db hold. */
+static const double READ_SIGMAS = 1.96;
+
+static void add_noise_side(struct side *side, double mine_db, double other_db)
+{
+    double both = fmin(mine_db, other_db);
+    side->bound_db = fmax(side->bound_db - READ_SIGMAS * mine_db, 0);
+    side->noise_db = hypot(side->noise_db, sqrt(mine_db * mine_db - both * both));
+}
+
+static struct side emission_side(const spurity_emission *e, bool ratio, bool upwards)
+{
+    struct side side = {.bound_db = ratio ? (upwards ? e->ratio_low_db : e->ratio_high_db)
+                                          : (upwards ? e->read_low_db : e->read_high_db)};
+    add_noise_side(&side, upwards ? e->noise_up_db : e->noise_down_db, upwards ? e->noise_down_db : e->noise_up_db);
+    if (ratio) /* a carrier that stands higher makes the ratio lower */
+        add_noise_side(&side, upwards ? e->carrier_noise_down_db : e->carrier_noise_up_db,
+                       upwards ? e->carrier_noise_up_db : e->carrier_noise_down_db);
+    return side;
+}
+
+static struct side carrier_side(const spurity_carrier *carrier, bool upwards)
+{
+    struct side side = {.bound_db = upwards ? carrier->read_low_db : carrier->read_high_db};
+    add_noise_side(&side, upwards ? carrier->noise_up_db : carrier->noise_down_db,
+                   upwards ? carrier->noise_down_db : carrier->noise_up_db);
+    return side;
+}
+
+static spurity_uncertainty with_side(const spurity_uncertainty *list, struct side side)
+{
+    spurity_uncertainty all = *list;
+    if (side.bound_db > 0)
+        spurity_uncertainty_add(&all, "reading, one side", SPURITY_ONE_SIDED, side.bound_db, 1.0);
+    if (side.noise_db > 0)
+        spurity_uncertainty_add(&all, "noise, one side", SPURITY_NORMAL, side.noise_db, 1.0);
+    return all;
+}
+
 double spurity_emission_expanded(const spurity_emission *emission, bool ratio, bool upwards)
 {
-    spurity_uncertainty list = ratio ? emission->uncertainty_dbc : emission->uncertainty_dbm;
-    double side = ratio ? (upwards ? emission->ratio_low_db : emission->ratio_high_db)
-                        : (upwards ? emission->read_low_db : emission->read_high_db);
-    if (side > 0)
-        spurity_uncertainty_add(&list, "reading, one side", SPURITY_ONE_SIDED, side, 1.0);
+    spurity_uncertainty list = with_side(ratio ? &emission->uncertainty_dbc : &emission->uncertainty_dbm,
+                                         emission_side(emission, ratio, upwards));
     return spurity_uncertainty_expanded(&list);
+}
+
+static bool interval(const spurity_uncertainty *list, struct side below, struct side above, double probability,
+                     double *low_db, double *high_db)
+{
+    double other;
+    spurity_uncertainty down = with_side(list, below), up = with_side(list, above);
+    return spurity_uncertainty_interval(&down, probability, low_db, &other) &&
+           spurity_uncertainty_interval(&up, probability, &other, high_db);
+}
+
+bool spurity_emission_interval(const spurity_emission *emission, bool ratio, double probability, double *low_db,
+                               double *high_db)
+{
+    return interval(ratio ? &emission->uncertainty_dbc : &emission->uncertainty_dbm,
+                    emission_side(emission, ratio, false), emission_side(emission, ratio, true), probability, low_db,
+                    high_db);
+}
+
+bool spurity_carrier_interval(const spurity_carrier *carrier, double probability, double *low_db, double *high_db)
+{
+    return interval(&carrier->uncertainty, carrier_side(carrier, false), carrier_side(carrier, true), probability,
+                    low_db, high_db);
 }
 
 /* ---- the table ------------------------------------------------------------------------------------------ */
@@ -177,15 +259,27 @@ static void fill(spurity_budget_row *row, const spurity_contribution *item)
     words_of(item->source, row->source, sizeof row->source);
 }
 
-static size_t add_side(spurity_budget_row *rows, size_t count, size_t most, double db, int side)
+static size_t add_row(spurity_budget_row *rows, size_t count, size_t most, const spurity_contribution *item, int side)
 {
-    spurity_contribution item = {.distribution = SPURITY_ONE_SIDED, .figure_db = db, .sensitivity = 1};
-    if (!(db > 0) || count >= most)
+    if (!(item->figure_db > 0) || count >= most)
         return count;
-    snprintf(item.source, sizeof item.source, "%s", "noise, points, detector");
-    fill(&rows[count], &item);
+    fill(&rows[count], item);
     rows[count].side = side;
     return count + 1;
+}
+
+static size_t add_side(spurity_budget_row *rows, size_t count, size_t most, struct side open, int side)
+{
+    const spurity_contribution bound = {.source = "points, detector, noise as a bound",
+                                        .distribution = SPURITY_ONE_SIDED,
+                                        .figure_db = open.bound_db,
+                                        .sensitivity = 1};
+    const spurity_contribution noise = {.source = "noise near the reading, this side",
+                                        .distribution = SPURITY_NORMAL,
+                                        .figure_db = open.noise_db,
+                                        .sensitivity = 1};
+    count = add_row(rows, count, most, &bound, side);
+    return add_row(rows, count, most, &noise, side);
 }
 
 size_t spurity_measurement_budget(const spurity_measurement *measurement, long emission, bool ratio,
@@ -205,8 +299,6 @@ size_t spurity_measurement_budget(const spurity_measurement *measurement, long e
         fill(&rows[count], &list->items[count]);
     if (!one && carrier->source == SPURITY_CARRIER_FROM_METER)
         return count; /* the level is the meter's */
-    double up = !one ? carrier->read_low_db : ratio ? one->ratio_low_db : one->read_low_db;
-    double down = !one ? carrier->read_high_db : ratio ? one->ratio_high_db : one->read_high_db;
-    count = add_side(rows, count, most, up, 1);
-    return add_side(rows, count, most, down, -1);
+    count = add_side(rows, count, most, one ? emission_side(one, ratio, true) : carrier_side(carrier, true), 1);
+    return add_side(rows, count, most, one ? emission_side(one, ratio, false) : carrier_side(carrier, false), -1);
 }

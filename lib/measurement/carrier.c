@@ -591,6 +591,10 @@ static double take_line(spurity_measurement *m, const spurity_line *line, int fi
         carrier->trustworthy = carrier->trustworthy && !clipping.blind;
     }
     spurity_measurement_contributions(m, file, line->frequency_hz, 0, carrier->rbw_hz, &carrier->uncertainty);
+    carrier->noise_up_db = more > 0 ? 0 : line->noise_up_db;
+    carrier->noise_down_db = more > 0 ? 0 : line->noise_down_db;
+    spurity_measurement_add_noise(file, line->frequency_hz, carrier->noise_up_db, carrier->noise_down_db,
+                                  &carrier->uncertainty);
     m->carrier_reading = carrier->uncertainty;
     if (spurity_terminal_trace_is_absolute(spurity_survey_terminal(m->sources[file].survey)))
         carrier->trace_dbm = line->level_db + more;
@@ -614,6 +618,7 @@ static void take_meter(spurity_measurement *m)
     if (read)
         return;
     carrier->read_low_db = carrier->read_high_db = 0;
+    carrier->noise_up_db = carrier->noise_down_db = 0;
     m->carrier_reading = carrier->uncertainty;
 }
 

@@ -79,6 +79,10 @@ static void set_level(const spurity_measurement *m, spurity_emission *emission, 
     emission->uncertainty_dbm = (spurity_uncertainty){0};
     spurity_measurement_contributions(m, file, emission->frequency_hz, -emission->level_dbc, emission->rbw_hz,
                                       &emission->uncertainty_dbm);
+    spurity_measurement_add_noise(file, emission->frequency_hz, emission->noise_up_db, emission->noise_down_db,
+                                  &emission->uncertainty_dbm);
+    emission->carrier_noise_up_db = m->carrier.noise_up_db;
+    emission->carrier_noise_down_db = m->carrier.noise_down_db;
     emission->uncertainty_dbc = spurity_uncertainty_difference(&emission->uncertainty_dbm, &m->carrier_reading);
     spurity_measurement_anchor_uncertainty(m, file, &emission->uncertainty_dbm);
     emission->ratio_low_db = emission->read_low_db + m->carrier.read_high_db;
@@ -182,6 +186,9 @@ static spurity_status add_line(spurity_measurement *m, int file, size_t index, s
     double level = line->level_db;
     if (emission->kind == SPURITY_HARMONIC)
         level = harmonic_level(m, file, line->segment, emission->order, line->frequency_hz, level);
+    bool own = level == line->level_db; /* else a power over a width, whose noise is a bound only */
+    emission->noise_up_db = own ? line->noise_up_db : 0;
+    emission->noise_down_db = own ? line->noise_down_db : 0;
     set_level(m, emission, file, level);
     emission->floor_dbm = on_scale(m, file, line->floor_db);
     emission->front_end_unproven = is_front_end_unproven(m, file, line->segment, emission);

@@ -124,6 +124,7 @@ typedef struct spurity_carrier {
     bool swept;                         /* a sweep covers its frequency (seen or not) */
     bool trustworthy;                   /* false: read from points too far apart: the sweep does not tell its level */
     double meter_low_db, meter_high_db; /* meter and chain disagree: levels in dBm may be above (below) by this much */
+    double noise_up_db, noise_down_db;  /* see spurity_line */
 } spurity_carrier;
 
 typedef struct spurity_emission {
@@ -156,6 +157,8 @@ typedef struct spurity_emission {
     double scale_db; /* level on its file's scale as first read there (other files may have moved level_*) */
     int other_file;  /* that reads the same harmonic beside what it serves, as line other_line; -1 = none */
     long other_line;
+    double noise_up_db, noise_down_db; /* see spurity_line; of level_dbm, as far as it is a line's own reading */
+    double carrier_noise_up_db, carrier_noise_down_db; /* ... of the carrier, which level_dbc has too */
 } spurity_emission;
 
 /** A reading tells a frequency to about this part of its RBW; finer digits are not printed. */
@@ -164,6 +167,14 @@ enum { SPURITY_RBW_PARTS = 50 };
 /** Expanded uncertainty (k = 2) of an emission, dB, on the side that decides: upwards for how far the true level may
  * stand above the reading, else below it.  ratio: of level_dbc, else of level_dbm. */
 SPURITY_API double spurity_emission_expanded(const spurity_emission *emission, bool ratio, bool upwards);
+/** The interval about an emission's level (ratio: level_dbc) that holds the truth with `probability` by the stated
+ * distributions themselves (spurity_uncertainty_interval), each side with what is open on that side; low_db <= 0 <=
+ * high_db.  False for a probability out of range. */
+SPURITY_API bool spurity_emission_interval(const spurity_emission *emission, bool ratio, double probability,
+                                           double *low_db, double *high_db);
+/** ... about the carrier's level. */
+SPURITY_API bool spurity_carrier_interval(const spurity_carrier *carrier, double probability, double *low_db,
+                                          double *high_db);
 
 /** Which file (and points of it) serves a stretch; they do not overlap and rise. */
 typedef struct spurity_service {

@@ -97,4 +97,7 @@ void spurity_measurement_contributions(const spurity_measurement *m, int file, d
                                        double rbw_hz, spurity_uncertainty *list);
 /** ... of the same level in dBm: where a meter anchors the file, the meter's and those of the ratio. */
 void spurity_measurement_anchor_uncertainty(const spurity_measurement *m, int file, spurity_uncertainty *list);
+/** Adds what the noise under a line leaves open to both sides alike, its file and frequency its own. */
+void spurity_measurement_add_noise(int file, double hz, double noise_up_db, double noise_down_db,
+                                   spurity_uncertainty *list);
 #endif
