@@ -465,14 +465,11 @@ static void page_names_its_grounds(void **state)
 /* ---- foreign text -------------------------------------------------------------------------------------------------
  */
 
-static const char *const hostile[] = {"<script>alert(1)</script>",
-                                      "\\\" onmouseover=\\\"alert(1)",
-                                      "' onfocus='alert(1)' x='",
-                                      "</style><img src=x onerror=alert(1)>",
-                                      "&lt;script&gt; &amp; &#60;b&#62;",
-                                      "]]><!-- --><svg onload=alert(1)>",
-                                      "\\u202ereversed\\u2066 \\u001b[31m",
-                                      "javascript:alert(1) http://example.invalid/x.css"};
+static const char *const hostile[] = {
+    "<script>alert(1)</script>",          "\\\" onmouseover=\\\"alert(1)",
+    "' onfocus='alert(1)' x='",           "</style><img src=x onerror=alert(1)>",
+    "&lt;script&gt; &amp; &#60;b&#62;",   "]]><!-- --><svg onload=alert(1)>",
+    "\\u202ereversed\\u2066 \\u001b[31m", "javascript:alert(1) http://example.invalid/x.css"};
 
 /* A document with the same words in every text that may come from outside. */
 static void write_hostile(stand_text *out, const char *words)
