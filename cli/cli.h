@@ -86,6 +86,7 @@ typedef struct spurity_cli_said {
     int file; /* index; -1 for all files */
     char value[SPURITY_CLI_UNDERSTOOD];
     const char *text; /* as typed; borrowed from the arguments, "" of a flag */
+    bool of_bench;    /* by --bench: text is then the bench's */
 } spurity_cli_said;
 
 typedef struct spurity_cli_file {
@@ -103,7 +104,7 @@ typedef struct spurity_cli_settings {
     char **operands; /* borrowed from argv */
     size_t rules_count;
     const char *rules[SPURITY_CLI_RULES];
-    const char *json, *plot; /* NULL unsaid */
+    const char *json, *plot, *report; /* NULL unsaid */
     bool hash;
     const char *at, *lint; /* of `rules` */
     bool template;
@@ -114,7 +115,12 @@ typedef struct spurity_cli_settings {
     size_t file_count;
     spurity_cli_file *files;
     spurity_source *sources;
-    char *wisdom; /* owned; NULL none */
+    char *wisdom;               /* owned; NULL none */
+    const char *bench, *budget; /* files; NULL unsaid */
+    bool bench_template;        /* of `plan` */
+    spurity_bench *bench_read;  /* owned; NULL none */
+    spurity_budget budget_read; /* holds where budget_from is not NULL */
+    const char *budget_from;    /* "bench file", "budget file" */
 } spurity_cli_settings;
 
 typedef struct spurity_cli_option {
@@ -162,6 +168,13 @@ typedef struct spurity_cli_word {
 spurity_status spurity_cli_choose(const spurity_cli_word *words, size_t count, const char *what, const char *text,
                                   int *value, spurity_error *error);
 
+/* ---- what files say in place of options (bench.c) ------------------------------------------------- */
+
+/** After the options: reads --bench and --budget and takes what no option says over. */
+spurity_status spurity_cli_bench_take(spurity_cli_settings *settings, spurity_error *error);
+/** Whether an option tells what stands before the instrument: one of them says over the whole chain of a bench. */
+bool spurity_cli_is_of_chain(const char *name);
+
 /* ---- files of a test point (files.c) -------------------------------------------------------------- */
 
 /** Splits "h2.csv,pad=20dB,direct" into names and keys, checks that the files are there, builds the chains (reading
@@ -196,7 +209,7 @@ void spurity_cli_understood_release(spurity_cli_understood *list);
 
 /** Picture kind by suffix ("svg" "png" "pdf"; "-" is svg); NULL for any other. */
 const char *spurity_cli_picture_kind(const char *path);
-/** Before any work: whether --json, --plot and --session can be written and do not clash with each other or with an
+/** Before any work: whether --json, --plot, --report and --session can be written and do not clash with each other or with an
  * input; a session file is never written over. */
 spurity_status spurity_cli_outputs_check(const spurity_cli_settings *settings, spurity_error *error);
 /** Writes a file whole or not at all: beside its place, then renamed.  "-" is standard output; what is no regular file
@@ -230,7 +243,7 @@ char *spurity_cli_format_time(char *text, size_t size, double seconds);    /* "1
 const char *spurity_cli_nearest(const char *word, const char *(*name)(const void *list, size_t index), const void *list,
                                 size_t count); /* NULL when nothing is near */
 
-/** Progress on a terminal after one second; stops at SIGINT or SIGTERM. */
+/** Progress on a terminal after one second; stops at SIGINT, SIGTERM or SIGHUP. */
 typedef struct spurity_cli_progress {
     spurity_watch watch; /* give its address to the library */
     double started, shown;

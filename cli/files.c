@@ -1,12 +1,14 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 /* The files of a test point: names, the keys after them, chains. */
 #include <errno.h>
+#include <glob.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "../lib/error/grow.h"
 #include "cli.h"
 
 static const spurity_place nowhere = {0};
@@ -25,11 +27,31 @@ spurity_status spurity_cli_readable(const char *path, const char *what, spurity_
     return SPURITY_OK;
 }
 
-/* ---- name and keys ------------------------------------------------------------------------------- */
+/* ---- names --------------------------------------------------------------------------------------- */
 
 static bool exists(const char *path)
 {
     return access(path, F_OK) == 0;
+}
+
+/* The longest part of text that ends before a comma and is a name by `is_name`: text is cut there.  Returns what
+ * follows, NULL where no part is. */
+static char *cut_at_name(char *text, bool (*is_name)(const char *))
+{
+    for (char *comma = strrchr(text, ','); comma;) {
+        *comma = 0;
+        if (is_name(text))
+            return comma + 1;
+        char *before = strrchr(text, ',');
+        *comma = ',';
+        comma = before;
+    }
+    return NULL;
+}
+
+static bool exists_or_stdin(const char *path)
+{
+    return exists(path) || !strcmp(path, "stdin");
 }
 
 /* Ends the name within text and returns what follows the comma, or NULL.  The longest part before a comma that is a
@@ -38,20 +60,129 @@ static char *split_name(char *text)
 {
     if (exists(text) || !strcmp(text, "-"))
         return NULL;
-    for (char *comma = strrchr(text, ','); comma;) {
-        *comma = 0;
-        if (exists(text) || !strcmp(text, "stdin"))
-            return comma + 1;
-        char *before = strrchr(text, ',');
-        *comma = ',';
-        comma = before;
-    }
+    char *keys = cut_at_name(text, exists_or_stdin);
+    if (keys)
+        return keys;
     char *comma = strchr(text, ',');
     if (!comma)
         return NULL;
     *comma = 0; /* no such file: told by its name alone */
     return comma + 1;
 }
+
+/* ---- patterns: one word for many files --------------------------------------------------------------
+ * Keys after a pattern could not be left to the shell, which would look for a file of that whole name. */
+
+/* What `*` and `?` in a name match; a bracket is a letter of the name.  *found needs globfree where 0 is returned. */
+static int match(const char *pattern, glob_t *found)
+{
+    char *escaped = malloc(2 * strlen(pattern) + 1), *to = escaped;
+    if (!escaped)
+        return GLOB_NOSPACE;
+    for (const char *at = pattern; *at; at++) {
+        if (*at == '[' || *at == '\\')
+            *to++ = '\\';
+        *to++ = *at;
+    }
+    *to = 0;
+    int failed = glob(escaped, GLOB_NOSORT, NULL, found);
+    free(escaped);
+    return failed;
+}
+
+static bool is_matched(const char *pattern)
+{
+    glob_t found;
+    if (!strpbrk(pattern, "*?") || match(pattern, &found))
+        return false;
+    globfree(&found);
+    return true;
+}
+
+/* Whether text names no file as it stands and holds a pattern in its name; it is then cut, *keys is what follows. */
+static bool is_pattern(char *text, char **keys)
+{
+    *keys = NULL;
+    if (!strpbrk(text, "*?"))
+        return false;
+    if (exists(text))
+        return false;
+    char *named = cut_at_name(text, exists_or_stdin);
+    if (named) {
+        named[-1] = ',';
+        return false;
+    }
+    if (is_matched(text))
+        return true;
+    *keys = cut_at_name(text, is_matched);
+    if (!*keys && (*keys = strchr(text, ',')))
+        *(*keys)++ = 0;
+    if (strpbrk(text, "*?"))
+        return true;
+    if (*keys)
+        (*keys)[-1] = ',';
+    return false;
+}
+
+/* By bytes, whatever the locale. */
+static int by_name(const void *a, const void *b)
+{
+    return strcmp(*(char *const *)a, *(char *const *)b);
+}
+
+static spurity_status add_file(spurity_cli_settings *settings, size_t *room, const char *name, const char *keys,
+                               spurity_error *error)
+{
+    spurity_cli_file *files = spurity_grow(settings->files, settings->file_count, room, sizeof *files);
+    if (!files)
+        return spurity_report_memory(error);
+    settings->files = files;
+    spurity_cli_file *file = &files[settings->file_count];
+    size_t size = strlen(name) + (keys ? strlen(keys) + 1 : 0) + 1;
+    *file = (spurity_cli_file){.text = malloc(size)};
+    if (!file->text)
+        return spurity_report_memory(error);
+    snprintf(file->text, size, "%s%s%s", name, keys ? "," : "", keys ? keys : "");
+    settings->file_count++;
+    return SPURITY_OK;
+}
+
+static spurity_status add_matches(spurity_cli_settings *settings, size_t *room, const char *pattern, const char *keys,
+                                  spurity_error *error)
+{
+    glob_t found;
+    int failed = match(pattern, &found);
+    if (failed == GLOB_NOSPACE)
+        return spurity_report_memory(error);
+    if (failed)
+        return spurity_reportf(error, SPURITY_INVALID, nowhere, NULL, "look at the folder and the spelling",
+                               "no file matches '%.200s'", pattern);
+    qsort(found.gl_pathv, found.gl_pathc, sizeof *found.gl_pathv, by_name);
+    spurity_status status = SPURITY_OK;
+    for (size_t i = 0; i < found.gl_pathc && !status; i++)
+        status = add_file(settings, room, found.gl_pathv[i], keys, error);
+    globfree(&found);
+    return status;
+}
+
+/* Every file named, those of patterns one by one, each with its keys still after it. */
+static spurity_status list_files(spurity_cli_settings *settings, spurity_error *error)
+{
+    size_t room = 0;
+    for (size_t i = 0; i < settings->operand_count; i++) {
+        char *text = strdup(settings->operands[i]), *keys;
+        if (!text)
+            return spurity_report_memory(error);
+        spurity_status status = is_pattern(text, &keys) ? add_matches(settings, &room, text, keys, error)
+                                                        : add_file(settings, &room, settings->operands[i], NULL, error);
+        free(text);
+        if (status)
+            return status;
+    }
+    return SPURITY_OK;
+}
+
+/* ---- keys ----------------------------------------------------------------------------------------- */
 
 static const char *key_name(const void *list, size_t index)
 {
@@ -112,12 +243,30 @@ static spurity_status set_key(spurity_cli_settings *settings, int file, char *fi
     return spurity_cli_set(settings, option, file, equals ? equals + 1 : "", error);
 }
 
-/* What is said for all files, less the chain: that comes back where the file's keys say none. */
+/* What is said for all files, less the chain and what a file may tell itself: that comes back where the file's keys say
+ * none. */
 static void start_from_shared(const spurity_cli_settings *settings, spurity_cli_reading *reading)
 {
     *reading = settings->shared;
     reading->chain = SPURITY_CHAIN_UNSTATED;
     reading->part_count = 0;
+    reading->read.rbw_hz = reading->read.averages = 0;
+    reading->read.detector = SPURITY_DETECTOR_UNKNOWN;
+}
+
+/* RBW and detector said for all files are those of the files that tell none. */
+static void finish_facts(const spurity_cli_settings *settings, spurity_cli_reading *reading)
+{
+    const spurity_read_options *shared = &settings->shared.read;
+    if (!(reading->read.rbw_hz > 0)) {
+        reading->read.rbw_hz = shared->rbw_hz;
+        reading->read.rbw_if_untold = true;
+    }
+    if (!reading->read.detector) {
+        reading->read.detector = shared->detector;
+        reading->read.averages = shared->averages;
+        reading->read.detector_if_untold = true;
+    }
 }
 
 static void finish_chain(const spurity_cli_settings *settings, spurity_cli_reading *reading)
@@ -132,9 +281,6 @@ static void finish_chain(const spurity_cli_settings *settings, spurity_cli_readi
 static spurity_status open_file(spurity_cli_settings *settings, size_t index, spurity_error *error)
 {
     spurity_cli_file *file = &settings->files[index];
-    file->text = strdup(settings->operands[index]);
-    if (!file->text)
-        return spurity_report_memory(error);
     char *rest = split_name(file->text);
     file->path = rest && !strcmp(file->text, "stdin") && !exists("stdin") ? "-" : file->text;
     start_from_shared(settings, &file->reading);
@@ -144,8 +290,9 @@ static spurity_status open_file(spurity_cli_settings *settings, size_t index, sp
         if (set_key(settings, (int)index, next_field(&rest), error))
             return error->status;
     finish_chain(settings, &file->reading);
+    finish_facts(settings, &file->reading);
     file->reading.read.carrier_hz = settings->point.carrier_hz;
-    file->reading.read.hash = settings->hash;
+    file->reading.read.hash = settings->hash || settings->report;
     file->reading.read.chain_stated = file->reading.chain != SPURITY_CHAIN_UNSTATED;
     return SPURITY_OK;
 }
@@ -280,19 +427,18 @@ static void fill_source(const spurity_cli_file *file, spurity_source *source)
 spurity_status spurity_cli_files_open(spurity_cli_settings *settings, spurity_notes *notes, const spurity_watch *watch,
                                       spurity_error *error)
 {
-    size_t count = settings->operand_count;
-    if (!count)
+    if (!settings->operand_count)
         return spurity_report(error, SPURITY_INVALID, nowhere, "no file is named", NULL,
                               "standard input is '-'; 'spurity help' tells more");
-    settings->files = calloc(count, sizeof *settings->files);
+    if (list_files(settings, error))
+        return error->status;
+    size_t count = settings->file_count;
     settings->sources = calloc(count, sizeof *settings->sources);
-    if (!settings->files || !settings->sources)
+    if (!settings->sources)
         return spurity_report_memory(error);
-    for (size_t i = 0; i < count; i++) {
-        settings->file_count = i + 1;
+    for (size_t i = 0; i < count; i++)
         if (open_file(settings, i, error))
             return error->status;
-    }
     if (no_twins(settings, error) || no_idle_uncertainty(settings, error))
         return error->status;
     for (size_t i = 0; i < count; i++) {

@@ -23,7 +23,8 @@ static const char *const check_about[] = {
     "The files of one test point are given together: one sweep or capture, or several that share the spectrum. What "
     "holds for one of them only follows its name after commas (h2.csv,pad=20dB,loss=notch.s2p); pad, loss, direct and "
     "corrected "
-    "there replace the whole shared chain for that file.",
+    "there replace the whole shared chain for that file. A name with * or ? that no file bears stands for all it "
+    "matches, each with its keys: 'harmonic-*.csv,rbw=10k' (quoted, so that the shell leaves it alone).",
     "What stands between antenna terminal and instrument must be said; silence is not 0 dB.",
     OF_CAPTURES,
     "Exit status: 0 pass, 1 fail, 3 undecided (conditional, not shown, no limit), 2 unusable arguments or input, 4 the "

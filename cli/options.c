@@ -39,6 +39,8 @@ const char *const spurity_cli_headings[] = {
 };
 
 const spurity_cli_option spurity_cli_options[] = {
+    {"bench", "FILE", "a bench file: chain, instrument and budget said once; what an option says holds over it", CHAIN,
+     ASKING, 0, spurity_cli_set_text, SETTING(bench), NULL},
     {"pad", "DB[,U][,FMAX][,W]",
      "attenuation, its uncertainty, known to FMAX, rating (40dB,0.5dB,1G,50W); repeatable, in order from the set",
      CHAIN, FILES | P, READING | SPURITY_CLI_REPEATS | SPURITY_CLI_COMMAS, spurity_cli_set_pad, 0, NULL},
@@ -139,6 +141,8 @@ const spurity_cli_option spurity_cli_options[] = {
      spurity_cli_set_frequency, POINT(beyond_hz), NULL},
     {"uncertainty", "DBM[,DBC]", "expanded uncertainty (k = 2) of a level and of a ratio, in dB", JUDGED, ASKING, 0,
      spurity_cli_set_uncertainty, 0, "2.0 dB, 1.5 dB"},
+    {"budget", "FILE", "a budget file in place of --uncertainty: what the bench is uncertain of, term by term", JUDGED,
+     ASKING, 0, spurity_cli_set_text, SETTING(budget), NULL},
     {"reference-ppm", "P", "accuracy of the instrument's frequency reference", JUDGED, ASKING, 0, spurity_cli_set_ppm,
      POINT(reference_ppm), NULL},
     {"decision", "RULE", "guarded (by the uncertainty) or simple", JUDGED, ASKING, 0, spurity_cli_set_decision,
@@ -158,6 +162,10 @@ const spurity_cli_option spurity_cli_options[] = {
      spurity_cli_set_text, SETTING(session), NULL},
     {"plot", "FILE", "the picture: .svg, .png or .pdf", RESULT, MEASURING | R, SPURITY_CLI_QUIET, spurity_cli_set_plot,
      SETTING(plot), NULL},
+    {"report", "FILE", "one page for the file, whole in itself (HTML); inputs are hashed for it", RESULT, MEASURING,
+     SPURITY_CLI_QUIET, spurity_cli_set_report, SETTING(report), NULL},
+    {"bench-template", NULL, "a bench file to begin your own with, with comments, on standard output", RESULT, P,
+     SPURITY_CLI_QUIET, spurity_cli_set_flag, SETTING(bench_template), NULL},
     {"hash", NULL,
      "SHA-256 of captures over 64 MiB too (what is smaller always has it), and a recording's own is checked", RESULT,
      FILES, SPURITY_CLI_QUIET, spurity_cli_set_flag, SETTING(hash), NULL},

@@ -29,6 +29,7 @@ void spurity_cli_settings_release(spurity_cli_settings *settings)
     free(settings->sources);
     free(settings->operands);
     free(settings->said);
+    spurity_bench_free(settings->bench_read);
     spurity_cli_wisdom_release(settings->wisdom);
 }
 
@@ -185,5 +186,5 @@ spurity_status spurity_cli_parse(spurity_cli_settings *settings, int argc, char 
         else if (long_option(settings, argv + i, i + 1 < argc ? argv[i + 1] : NULL, &used, error))
             return error->status;
     }
-    return SPURITY_OK;
+    return spurity_cli_bench_take(settings, error);
 }

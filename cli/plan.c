@@ -29,7 +29,7 @@ typedef struct job {
     spurity_cli_understood understood;
     size_t said_count;
     spurity_setting *said;
-    word_list check;
+    word_list check, keyed; /* keyed: with RBW and detector of every file after its name */
     spurity_plan_report report;
 } job;
 
@@ -95,7 +95,9 @@ static spurity_status prepare(job *run, spurity_error *error)
         return error->status;
     if (settings->shared.chain == SPURITY_CHAIN_UNSTATED)
         return SPURITY_OK;
-    return spurity_cli_chain_build(&settings->shared, run->notes, &run->progress.watch, &run->chain, error);
+    spurity_status status =
+        spurity_cli_chain_build(&settings->shared, run->notes, &run->progress.watch, &run->chain, error);
+    return !status && spurity_notes_lost(run->notes) ? spurity_report_memory(error) : status;
 }
 
 static spurity_status work(job *run, spurity_error *error)
@@ -214,6 +216,7 @@ typedef struct planned {
     bool filtered;
     double more_pad_db;
     double rbw_hz; /* of a capture, which is transformed as it is told; a sweep's file tells its own: NaN */
+    const spurity_plan_sweep *sweep; /* NULL of a capture */
 } planned;
 
 /* What most files have in common is said once, for all. */
@@ -232,10 +235,10 @@ static planned planned_at(const job *run, size_t index)
     size_t sweeps = spurity_plan_sweep_count(run->plan);
     if (index < sweeps) {
         const spurity_plan_sweep *one = spurity_plan_sweep_at(run->plan, index);
-        return (planned){false, index, one->purpose, one->filter[0], one->more_pad_db, (double)NAN};
+        return (planned){false, index, one->purpose, one->filter[0], one->more_pad_db, (double)NAN, one};
     }
     const spurity_plan_capture *one = spurity_plan_capture_at(run->plan, index - sweeps);
-    return (planned){true, index - sweeps, one->purpose, one->filter[0], 0, one->rbw_hz};
+    return (planned){true, index - sweeps, one->purpose, one->filter[0], 0, one->rbw_hz, NULL};
 }
 
 /* Leakage and ambient are no state of the keyed set: a check reads none of them. */
@@ -305,7 +308,18 @@ static char *bandwidth_text(char *out, size_t size, double hz)
     return out;
 }
 
-static void add_file(job *run, const planned *one, const common *all)
+/* ",rbw=1kHz,detector=average,8": what a file that does not tell it itself is to be taken for. */
+static void append_reading(text *word, const spurity_plan_sweep *sweep)
+{
+    char hz[48], sweeps[24] = "";
+    append(word, ",rbw=", bandwidth_text(hz, sizeof hz, sweep->rbw_hz));
+    append(word, ",detector=", spurity_detector_name(sweep->detector));
+    if (sweep->sweeps > 1 && sweep->sweeps < 1e6)
+        snprintf(sweeps, sizeof sweeps, ",%.0f", sweep->sweeps);
+    append(word, sweeps, "");
+}
+
+static void add_file(job *run, word_list *list, const planned *one, const common *all)
 {
     char name[64], hz[48];
     text word = {0};
@@ -314,81 +328,104 @@ static void add_file(job *run, const planned *one, const common *all)
         append_chain(run, &word, one);
     if (has_own_rbw(one, all))
         append(&word, ",rbw=", bandwidth_text(hz, sizeof hz, one->rbw_hz));
+    if (list == &run->keyed && one->sweep)
+        append_reading(&word, one->sweep);
     if (word.failed)
-        run->check.failed = true;
+        list->failed = true;
     else
-        add_quoted(&run->check, word.data);
+        add_quoted(list, word.data);
     free(word.data);
 }
 
-/* Many files of one purpose, all as the shared options say, are left to the shell: "range-*.csv". */
-static bool add_pattern(job *run, spurity_plan_purpose purpose, const common *all)
+static bool reads_alike(const planned *a, const planned *b)
+{
+    return !a->sweep || !b->sweep ||
+           (a->sweep->rbw_hz == b->sweep->rbw_hz && a->sweep->detector == b->sweep->detector &&
+            a->sweep->sweeps == b->sweep->sweeps);
+}
+
+/* Many files of one purpose, all as the shared options say, are one word, "range-*.csv"; where keys follow, only if
+ * they are the same. */
+static bool add_pattern(job *run, word_list *list, spurity_plan_purpose purpose, const common *all)
 {
     enum { FEW = 3 };
     size_t count = 0;
-    bool capture = false;
-    char pattern[64], name[64];
+    planned first = {0};
+    char name[64];
+    text word = {0};
     for (size_t i = 0; i < planned_count(run); i++) {
         planned one = planned_at(run, i);
         if (one.purpose != purpose)
             continue;
-        if (has_own_chain(&one, all) || has_own_rbw(&one, all))
+        if (!count++)
+            first = one;
+        if (has_own_chain(&one, all) || has_own_rbw(&one, all) || (list == &run->keyed && !reads_alike(&first, &one)))
             return false;
-        capture = one.capture;
         spurity_output_plan_file(run->plan, one.capture, one.index, name, sizeof name);
-        count++;
     }
     if (count <= FEW || !strchr(name, '-'))
         return false;
-    snprintf(pattern, sizeof pattern, "%.*s-*.%s", (int)strcspn(name, "-"), name, capture ? "sigmf-meta" : "csv");
-    add_word(&run->check, strdup(pattern));
+    strcpy(strchr(name, '-') + 1, "*.");
+    append(&word, name, first.capture ? "sigmf-meta" : "csv");
+    if (list == &run->keyed && first.sweep) {
+        append_reading(&word, first.sweep);
+        add_quoted(list, word.failed ? "" : word.data); /* not for the shell, which would look for the keys too */
+    } else {
+        add_word(list, word.failed ? NULL : strdup(word.data));
+    }
+    list->failed = list->failed || word.failed;
+    free(word.data);
     return true;
 }
 
-static void add_files(job *run, const common *all)
+static void add_files(job *run, word_list *list, const common *all)
 {
     static const spurity_plan_purpose order[] = {SPURITY_PLAN_CARRIER, SPURITY_PLAN_MASK, SPURITY_PLAN_RANGE,
                                                  SPURITY_PLAN_HARMONIC};
     for (size_t k = 0; k < sizeof order / sizeof *order; k++) {
-        if (add_pattern(run, order[k], all))
+        if (add_pattern(run, list, order[k], all))
             continue;
         for (size_t i = 0; i < planned_count(run); i++) {
             planned one = planned_at(run, i);
             if (one.purpose == order[k])
-                add_file(run, &one, all);
+                add_file(run, list, &one, all);
         }
     }
 }
 
-static void add_option(job *run, const char *name, const char *value)
+static void add_option(word_list *list, const char *name, const char *value)
 {
     text piece = {0};
     char *word = value ? quoted(value) : NULL;
     append(&piece, "--", name);
     if (value)
         append(&piece, " ", word ? word : "");
-    run->check.failed = run->check.failed || piece.failed || (value && !word);
+    list->failed = list->failed || piece.failed || (value && !word);
     free(word);
-    add_word(&run->check, piece.data);
+    add_word(list, piece.data);
 }
 
 /* The chain as planned, where the user said none. */
-static void add_proposed(job *run)
+static void add_proposed(const job *run, word_list *list)
 {
     char pad[120];
     if (run->settings->shared.chain != SPURITY_CHAIN_UNSTATED)
         return;
     for (size_t i = 0; i < spurity_plan_attenuator_count(run->plan); i++) {
         pad_text(spurity_plan_attenuator_at(run->plan, i), pad, sizeof pad);
-        add_option(run, "pad", pad);
+        add_option(list, "pad", pad);
     }
 }
 
-/* A recording tells its rate itself. */
-static bool is_carried(const spurity_cli_said *said)
+/* A recording tells its rate itself; a power that was planned for is no power that a meter read, and would shift every
+ * level if it were taken for one. */
+static bool is_carried(const spurity_cli_said *said, const common *all)
 {
+    /* --bench carries what it says, but a filter's table beside it would say over its chain */
+    if (said->of_bench && !(all->filtered && spurity_cli_is_of_chain(said->option->name)))
+        return false;
     return (said->option->commands & SPURITY_COMMAND_CHECK) && !(said->option->flags & SPURITY_CLI_QUIET) &&
-           strcmp(said->option->name, "rate") != 0;
+           strcmp(said->option->name, "rate") != 0 && strcmp(said->option->name, "power") != 0;
 }
 
 /* What is swept without modulation is told so, where nobody said anything else. */
@@ -400,27 +437,36 @@ static bool is_unmodulated(const job *run)
     return !mask && run->settings->point.modulation == SPURITY_MODULATION_UNSAID;
 }
 
-static void build_check(job *run)
+static void build_line(job *run, word_list *list)
 {
     char hz[48];
-    if (spurity_plan_outcome_of(run->plan) == SPURITY_PLAN_HARMFUL)
-        return; /* nobody should come to that point */
     common all = find_common(run);
-    add_quoted(&run->check, "spurity");
-    add_quoted(&run->check, "check");
-    add_files(run, &all);
-    add_proposed(run);
+    add_quoted(list, "spurity");
+    add_quoted(list, "check");
+    add_files(run, list, &all);
+    add_proposed(run, list);
     for (size_t i = 0; i < run->settings->said_count; i++) {
         const spurity_cli_said *said = &run->settings->said[i];
-        if (is_carried(said))
-            add_option(run, said->option->name, said->option->argument ? said->text : NULL);
+        if (is_carried(said, &all))
+            add_option(list, said->option->name, said->option->argument ? said->text : NULL);
     }
+    if (spurity_plan_capture_count(run->plan)) /* levels of a capture have no scale of their own */
+        add_option(list, "power", run->settings->point.power_is_pep ? "READING,pep" : "READING");
     if (all.filtered)
-        add_option(run, "loss", filter_table);
+        add_option(list, "loss", filter_table);
     if (isfinite(all.rbw_hz))
-        add_option(run, "rbw", bandwidth_text(hz, sizeof hz, all.rbw_hz));
+        add_option(list, "rbw", bandwidth_text(hz, sizeof hz, all.rbw_hz));
     if (is_unmodulated(run))
-        add_option(run, "modulation", "none");
+        add_option(list, "modulation", "none");
+}
+
+static void build_check(job *run)
+{
+    if (spurity_plan_outcome_of(run->plan) == SPURITY_PLAN_HARMFUL)
+        return; /* nobody should come to that point */
+    build_line(run, &run->check);
+    if (spurity_plan_sweep_count(run->plan))
+        build_line(run, &run->keyed);
 }
 
 /* ---- outputs ------------------------------------------------------------------------------------------------------
@@ -434,13 +480,14 @@ static spurity_status build_report(job *run, spurity_error *error)
     run->said = calloc(settings->said_count + 1, sizeof *run->said);
     for (size_t i = 0; run->said && i < settings->said_count; i++) {
         const spurity_cli_said *said = &settings->said[i];
-        if (!(said->option->flags & SPURITY_CLI_QUIET))
+        bool by_bench = said->of_bench && !spurity_cli_is_of_chain(said->option->name);
+        if (!(said->option->flags & SPURITY_CLI_QUIET) && !by_bench)
             run->said[run->said_count++] = (spurity_setting){.name = said->option->name,
                                                              .value = said->option->argument ? said->text : said->value,
                                                              .from = "option"};
     }
     build_check(run);
-    if (!run->said || run->check.failed)
+    if (!run->said || run->check.failed || run->keyed.failed)
         return spurity_report_memory(error);
     run->report = (spurity_plan_report){.plan = run->plan,
                                         .rules = (const spurity_rules *const *)run->rules,
@@ -451,7 +498,9 @@ static spurity_status build_report(job *run, spurity_error *error)
                                         .said_count = run->said_count,
                                         .notes = run->notes,
                                         .check = (const char *const *)run->check.words,
-                                        .check_count = run->check.count};
+                                        .check_count = run->check.count,
+                                        .keyed = (const char *const *)run->keyed.words,
+                                        .keyed_count = run->keyed.count};
     return SPURITY_OK;
 }
 
@@ -514,11 +563,17 @@ static int exit_of(spurity_plan_outcome outcome)
                                              : SPURITY_EXIT_UNDECIDED;
 }
 
+static void word_list_release(word_list *list)
+{
+    for (size_t i = 0; i < list->count; i++)
+        free(list->words[i]);
+    free(list->words);
+}
+
 static void release(job *run)
 {
-    for (size_t i = 0; i < run->check.count; i++)
-        free(run->check.words[i]);
-    free(run->check.words);
+    word_list_release(&run->check);
+    word_list_release(&run->keyed);
     free(run->said);
     spurity_cli_understood_release(&run->understood);
     spurity_plan_free(run->plan);
@@ -546,12 +601,28 @@ static int plan(spurity_cli_settings *settings)
     return status;
 }
 
+static int bench_template(const spurity_cli_settings *settings)
+{
+    spurity_error error = {0};
+    const char *yaml = spurity_bench_template();
+    spurity_status status = settings->said_count + settings->operand_count > 1
+                                ? bad(&error, "--bench-template beside something else", "--bench-template alone")
+                                : spurity_cli_write("-", yaml, strlen(yaml), &error);
+    return status ? spurity_cli_fail(&error) : SPURITY_EXIT_PASS;
+}
+
 int spurity_cli_plan(int argc, char **argv)
 {
     spurity_cli_settings settings;
     spurity_error error = {0};
     spurity_cli_settings_init(&settings, SPURITY_COMMAND_PLAN);
-    int status = spurity_cli_parse(&settings, argc, argv, &error) ? spurity_cli_fail(&error) : plan(&settings);
+    int status;
+    if (spurity_cli_parse(&settings, argc, argv, &error))
+        status = spurity_cli_fail(&error);
+    else if (settings.bench_template)
+        status = bench_template(&settings);
+    else
+        status = plan(&settings);
     spurity_cli_settings_release(&settings);
     return status;
 }

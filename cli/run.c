@@ -49,7 +49,7 @@ static spurity_status work(job *run, spurity_error *error)
     const spurity_watch *watch = &run->progress.watch;
     if (spurity_measure(&run->settings->point, watch, &run->measurement, error))
         return error->status;
-    if (spurity_notes_merge(spurity_measurement_notes(run->measurement), run->notes))
+    if (spurity_notes_merge(spurity_measurement_notes(run->measurement), run->notes) || spurity_notes_lost(run->notes))
         return spurity_report_memory(error);
     const spurity_rules *const *rules = (const spurity_rules *const *)run->rules;
     if (run->rules_count && spurity_judge(run->measurement, rules, run->rules_count, watch, &run->verdict, error))
@@ -92,6 +92,16 @@ static spurity_status write_picture(const job *run, spurity_error *error)
     return status;
 }
 
+static spurity_status write_report(const job *run, spurity_error *error)
+{
+    spurity_bytes report = {0};
+    spurity_status status = spurity_output_report(run->result, &report, error);
+    if (!status)
+        status = spurity_cli_write(run->settings->report, report.data, report.size, error);
+    spurity_bytes_release(&report);
+    return status;
+}
+
 static spurity_status write_text(const job *run, spurity_error *error)
 {
     spurity_bytes text = {0};
@@ -105,12 +115,15 @@ static spurity_status write_text(const job *run, spurity_error *error)
 
 static int write_outputs(const job *run)
 {
-    const char *json = run->settings->json, *plot = run->settings->plot;
-    bool taken = (json && !strcmp(json, "-")) || (plot && !strcmp(plot, "-"));
+    const char *json = run->settings->json, *plot = run->settings->plot, *report = run->settings->report;
+    bool taken = (json && !strcmp(json, "-")) || (plot && !strcmp(plot, "-")) || (report && !strcmp(report, "-"));
     struct {
         bool wanted;
         spurity_status (*write)(const struct job *, spurity_error *);
-    } outputs[] = {{json != NULL, write_json}, {plot != NULL, write_picture}, {!taken, write_text}};
+    } outputs[] = {{json != NULL, write_json},
+                   {plot != NULL, write_picture},
+                   {report != NULL, write_report},
+                   {!taken, write_text}};
     int worst = SPURITY_EXIT_PASS;
     for (size_t i = 0; i < sizeof outputs / sizeof *outputs; i++) {
         spurity_error error = {0};

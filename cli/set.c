@@ -273,6 +273,17 @@ SETTER(spurity_cli_set_plot)
     return SPURITY_OK;
 }
 
+/* A page of HTML under another kind's name would be opened by the wrong program. */
+SETTER(spurity_cli_set_report)
+{
+    const char *slash = strrchr(value, '/'), *dot = strrchr(slash ? slash : value, '.');
+    if (!value[0] || (dot && strcasecmp(dot, ".html") != 0 && strcasecmp(dot, ".htm") != 0))
+        return refuse(value, what, "a name that ends in .html", error);
+    *(const char **)field = value;
+    said(understood, value);
+    return SPURITY_OK;
+}
+
 /* ITU Radio Regulations, Appendix 1: necessary bandwidth as three digits and a letter in the place of the decimal point
  * (H, K, M, G), then three symbols (letter, digit, letter), then at most two more. */
 static bool is_designator(const char *text)

@@ -31,6 +31,7 @@ spurity_cli_setter spurity_cli_set_frequency_unit; /* double, Hz per unit */
 spurity_cli_setter spurity_cli_set_gain;           /* double, dBd */
 spurity_cli_setter spurity_cli_set_emission;       /* const char *, a designator */
 spurity_cli_setter spurity_cli_set_plot;           /* const char *, a picture's name */
+spurity_cli_setter spurity_cli_set_report;         /* const char *, a page's name */
 /* of captures (set_capture.c) */
 spurity_cli_setter spurity_cli_set_rate;                             /* double, samples per second */
 spurity_cli_setter spurity_cli_set_channel, spurity_cli_set_threads; /* int */

@@ -235,9 +235,11 @@ static spurity_status read_as_either(const spurity_cli_file *file, int index, sp
         spurity_input_read(file->path, options, SPURITY_READ_TRACE, index, notes, watch, recording, error);
     if (!status || status == SPURITY_SYSTEM || status == SPURITY_CANCELLED || !strcmp(file->path, "-"))
         return status;
-    if (spurity_input_read(file->path, options, SPURITY_READ_LOSS, index, NULL, watch, recording, &other))
-        return status;
-    return SPURITY_OK;
+    spurity_status second =
+        spurity_input_read(file->path, options, SPURITY_READ_LOSS, index, NULL, watch, recording, &other);
+    if (second == SPURITY_SYSTEM || second == SPURITY_CANCELLED)
+        *error = other; /* which of the two it is was not found out */
+    return !second || error->status == second ? second : status;
 }
 
 /* What is shown of one file. */
@@ -293,6 +295,8 @@ static spurity_status read_file(const spurity_cli_settings *settings, int index,
     spurity_status status = read_as_either(shown->file, index, shown->notes, &progress.watch, &shown->recording, error);
     if (!status && spurity_recording_capture(shown->recording))
         status = spurity_cli_take_spectrum(settings, index, shown->recording, &progress.watch, &shown->capture, error);
+    if (!status && spurity_notes_lost(shown->notes))
+        status = spurity_report_memory(error);
     spurity_cli_progress_end(&progress);
     return status;
 }

@@ -238,7 +238,9 @@ void spurity_cli_signals_catch(void)
     sigemptyset(&action.sa_mask);
     catch_unless_ignored(SIGINT, &action);
     catch_unless_ignored(SIGTERM, &action);
+    catch_unless_ignored(SIGHUP, &action);
     signal(SIGPIPE, SIG_IGN); /* a reader that went away is a write error like any other */
+    signal(SIGXFSZ, SIG_IGN); /* and so is a file that grew to what is allowed */
 }
 
 int spurity_cli_signal_caught(void)

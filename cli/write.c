@@ -138,14 +138,25 @@ static spurity_status session_is_new(const char *path, spurity_error *error)
 
 spurity_status spurity_cli_outputs_check(const spurity_cli_settings *settings, spurity_error *error)
 {
-    const char *json = settings->json, *plot = settings->plot, *session = settings->session;
-    if (no_clash("--json", json, "--plot", plot, error) || no_clash("--json", json, "--session", session, error))
+    const struct {
+        const char *option, *path;
+    } outputs[] = {{"--json", settings->json},
+                   {"--plot", settings->plot},
+                   {"--report", settings->report},
+                   {"--session", settings->session}};
+    enum { COUNT = sizeof outputs / sizeof *outputs };
+    for (size_t i = 0; i < COUNT; i++)
+        for (size_t k = i + 1; k < COUNT; k++)
+            if (no_clash(outputs[i].option, outputs[i].path, outputs[k].option, outputs[k].path, error))
+                return error->status;
+    for (size_t i = 0; i < COUNT; i++)
+        if (target_check(outputs[i].path, error))
+            return error->status;
+    if (session_is_new(settings->session, error))
         return error->status;
-    if (target_check(json, error) || target_check(plot, error) || target_check(session, error) ||
-        session_is_new(session, error))
-        return error->status;
-    if (inputs_check(settings, json, error) || inputs_check(settings, plot, error))
-        return error->status;
+    for (size_t i = 0; i < COUNT; i++)
+        if (outputs[i].path && inputs_check(settings, outputs[i].path, error))
+            return error->status;
     return SPURITY_OK;
 }
 

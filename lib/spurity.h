@@ -6,6 +6,7 @@
  * Threads: the library keeps no state of its own but a lock around FFTW's planner (spectrum.h).  One object is for one
  * thread at a time; what is const (a trace, a curve, a chain, rules, a finished survey, measurement, verdict or result)
  * may be read by any number at once. */
+#include "bench/bench.h"
 #include "capture/capture.h"
 #include "chain/chain.h"
 #include "emission/emission.h"

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 #include "document.h"
 
+#include <errno.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -235,6 +236,38 @@ spurity_status spurity_document_read(struct document *document, const struct doc
         snprintf(expected, sizeof expected, "%s (format: %s)", kind->a_file, kind->format);
         return spurity_report(error, SPURITY_INVALID, whole, "nothing", expected, NULL);
     }
+    return status;
+}
+
+/* No file of that name is the caller's mistake; no room to open it is not. */
+static spurity_status status_of(int number)
+{
+    return number == ENOMEM || number == EMFILE || number == ENFILE || number == EIO ? SPURITY_SYSTEM : SPURITY_INVALID;
+}
+
+spurity_status spurity_document_bytes(const struct document_kind *kind, const char *path, char **yaml, size_t *size,
+                                      spurity_error *error)
+{
+    spurity_place at = {.file = path};
+    char expected[80];
+    FILE *file = fopen(path, "rb");
+    *yaml = NULL;
+    snprintf(expected, sizeof expected, "a readable %s", kind->a_file + 2); /* "a rule file" */
+    if (!file)
+        return spurity_reportf(error, status_of(errno), at, expected, NULL, "'%s'", strerror(errno));
+    spurity_status status = SPURITY_OK;
+    char *bytes = malloc(DOCUMENT_BYTES_MOST + 1); /* one more: tells a file that is too long */
+    *size = bytes ? fread(bytes, 1, DOCUMENT_BYTES_MOST + 1, file) : 0;
+    if (!bytes)
+        status = spurity_report_memory(error);
+    else if (ferror(file))
+        status = spurity_reportf(error, errno == EISDIR ? SPURITY_INVALID : SPURITY_SYSTEM, at, expected, NULL, "'%s'",
+                                 strerror(errno));
+    fclose(file);
+    if (status)
+        free(bytes);
+    else
+        *yaml = bytes;
     return status;
 }
 

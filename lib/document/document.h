@@ -33,6 +33,9 @@ struct document {
     int count, room;
 };
 
+/** The bytes of a file, at most one more than DOCUMENT_BYTES_MOST; *yaml is the caller's to free, NULL on failure. */
+spurity_status spurity_document_bytes(const struct document_kind *kind, const char *path, char **yaml, size_t *size,
+                                      spurity_error *error);
 /** INVALID with the place of what is refused.  Release in any case. */
 spurity_status spurity_document_read(struct document *document, const struct document_kind *kind, const char *name,
                                      const char *yaml, size_t size, spurity_error *error);

@@ -353,6 +353,8 @@ void spurity_survey_unintegrated_figures(const spurity_segment_survey *s, size_t
     line->character = SPURITY_UNRESOLVED;
     line->level_db = line->peak_db;
     line->width_hz = drop_distance(s, peak, 1, line->peak_db, 20) + drop_distance(s, peak, -1, line->peak_db, 20);
+    /* a weak one never drops by so much: it ends where the floor begins */
+    line->width_hz = fmin(line->width_hz, line->high_hz - line->low_hz + 2 * spurity_survey_half_step(s, peak));
     line->width_hz = fmax(line->width_hz, s->rbw_hz);
     line->frequency_hz = s->view.frequency_hz[peak];
     line->frequency_uncertainty_hz = line->width_hz / 2 + spurity_survey_half_step(s, peak);
@@ -377,10 +379,13 @@ bool spurity_survey_is_line(const spurity_segment_survey *s, size_t peak, size_t
 {
     const double *level = s->view.level_db;
     if (!spurity_survey_dense(s, peak)) {
+        /* what is but floor beside a weak line is no width of its own */
+        double floor_db = DB_PER_NEPER * log(spurity_survey_noise_reading(s, peak));
+        double beside_db = fmax(level[peak] - 6, (level[peak] + floor_db) / 2);
         size_t from = peak, to = peak;
-        while (from > low && level[from - 1] > level[peak] - 6)
+        while (from > low && level[from - 1] > beside_db)
             from--;
-        while (to < high && level[to + 1] > level[peak] - 6)
+        while (to < high && level[to + 1] > beside_db)
             to++;
         return s->rbw_hz > 0 ? to - from < 3 : true;
     }

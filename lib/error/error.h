@@ -128,8 +128,11 @@ SPURITY_API size_t spurity_notes_count(const spurity_notes *notes);
 SPURITY_API const spurity_note *spurity_notes_at(const spurity_notes *notes, size_t index);
 /** Whether a note of this code stands there (any file). */
 SPURITY_API bool spurity_notes_has(const spurity_notes *notes, spurity_note_code code);
-/** Adds all of `from` to `into`. */
+/** Adds all of `from` to `into`, and that one was lost. */
 SPURITY_API spurity_status spurity_notes_merge(spurity_notes *into, const spurity_notes *from);
+/** Whether a note could not be kept because memory was out: what the list says is then not all, and nothing may be
+ * built on it.  Stays true. */
+SPURITY_API bool spurity_notes_lost(const spurity_notes *notes);
 
 /* ---- watch ------------------------------------------------------------------------------------- */
 

@@ -13,6 +13,7 @@ enum { NOTES_MAX = 500 };
 struct spurity_notes {
     spurity_note *items;
     size_t count, room;
+    bool lost;
 };
 
 static const char *const code_names[SPURITY_NOTE_CODES] = {
@@ -80,8 +81,10 @@ static spurity_status add(spurity_notes *notes, const spurity_note *note)
     if (notes->count >= NOTES_MAX || stands_there(notes, note))
         return SPURITY_OK;
     spurity_note *items = spurity_grow(notes->items, notes->count, &notes->room, sizeof *items);
-    if (!items)
+    if (!items) {
+        notes->lost = true;
         return SPURITY_SYSTEM;
+    }
     notes->items = items;
     notes->items[notes->count++] = *note;
     return SPURITY_OK;
@@ -124,7 +127,14 @@ spurity_status spurity_notes_merge(spurity_notes *into, const spurity_notes *fro
     spurity_status status = SPURITY_OK;
     for (size_t i = 0; into && from && i < from->count && !status; i++)
         status = add(into, &from->items[i]);
+    if (into && from && from->lost)
+        into->lost = true;
     return status;
+}
+
+bool spurity_notes_lost(const spurity_notes *notes)
+{
+    return notes && notes->lost;
 }
 
 bool spurity_watch_tick(const spurity_watch *watch, const char *what, double fraction)

@@ -53,6 +53,8 @@ typedef struct spurity_read_options {
     double full_scale_dbm; /* NaN = as the file says, if at all */
     double skip_bytes;     /* before the samples of a raw file; 0 */
     bool hash;             /* SHA-256 of captures over 64 MiB too, and a recording's own digest is checked */
+    /* said for several files at once: taken only of a trace whose file tells none; of captures always */
+    bool rbw_if_untold, detector_if_untold; /* the latter of averages too */
 } spurity_read_options;
 SPURITY_API void spurity_read_options_init(spurity_read_options *options);
 

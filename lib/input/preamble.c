@@ -256,6 +256,19 @@ static double seconds_of(const struct text_fact *fact)
     return spurity_parse_time(text, "sweep time", (spurity_place){0}, &seconds, NULL) ? 0 : seconds;
 }
 
+/* What was said of this file replaces what it tells itself, what was said of all fills what it does not tell. rbw_told:
+ * with a unit; hertz without one are but assumed. */
+static void take_options(spurity_segment_facts *made, const spurity_read_options *options, bool rbw_told)
+{
+    if (options->rbw_hz > 0 && !(options->rbw_if_untold && made->rbw_hz > 0 && rbw_told))
+        made->rbw_hz = options->rbw_hz;
+    bool keep = options->detector_if_untold && made->detector;
+    if (options->averages > 0 && (!keep || (made->detector == options->detector && !(made->averages > 0))))
+        made->averages = options->averages;
+    if (options->detector && !keep)
+        made->detector = options->detector;
+}
+
 spurity_segment_facts spurity_text_segment_facts(const struct text_facts *facts, const spurity_read_options *options)
 {
     spurity_segment_facts made = {0};
@@ -271,11 +284,6 @@ spurity_segment_facts spurity_text_segment_facts(const struct text_facts *facts,
     if (averages->line && averages->value >= 1 && averages->value <= 1e9)
         made.averages = averages->value;
     made.sweep_seconds = seconds_of(&facts->fact[FACT_SWEEP_TIME]);
-    if (options->rbw_hz > 0)
-        made.rbw_hz = options->rbw_hz;
-    if (options->detector)
-        made.detector = options->detector;
-    if (options->averages > 0)
-        made.averages = options->averages;
+    take_options(&made, options, facts->fact[FACT_RBW].unit[0] != 0);
     return made;
 }

@@ -57,6 +57,7 @@ struct spurity_recording {
     spurity_recording_facts facts; /* starts with NaN and "" */
     size_t finding_count, finding_room;
     spurity_finding *findings;
+    bool finding_lost; /* memory was out */
 };
 
 /** The next bytes after the head (after the last pull): *got <= room, 0 at the end.  SYSTEM when reading fails. */
@@ -75,6 +76,9 @@ spurity_place spurity_input_at_byte(const spurity_input *input, uint64_t byte);
  *  printf rules.  Control characters become blanks, broken UTF-8 becomes '?', long texts are cut. */
 void spurity_input_found(spurity_recording *recording, const char *what, const char *understood, const char *option,
                          unsigned long line, bool assumed, const char *why_format, ...) SPURITY_PRINTF(7, 8);
+
+/** A note that the same fact is told twice, and differently. */
+void spurity_input_contradiction(const spurity_input *input, const char *format, ...) SPURITY_PRINTF(2, 3);
 
 /** Copies text of a file as a person may see it: controls become blanks, broken UTF-8 '?', cut at a character. */
 void spurity_input_clean(char *into, size_t size, const char *text, size_t length);

@@ -144,8 +144,10 @@ void spurity_input_found(spurity_recording *recording, const char *what, const c
         return;
     spurity_finding *findings =
         spurity_grow(recording->findings, recording->finding_count, &recording->finding_room, sizeof *findings);
-    if (!findings)
-        return; /* a finding less is told; the measurement itself stands */
+    if (!findings) {
+        recording->finding_lost = true;
+        return;
+    }
     recording->findings = findings;
     spurity_finding *finding = &recording->findings[recording->finding_count++];
     *finding = (spurity_finding){.line = line, .assumed = assumed};
@@ -233,6 +235,8 @@ static spurity_status read_source(spurity_input_source *source, spurity_input *i
         status = reader->read(input, made, error);
     if (!status && !made->capture) /* a capture goes on reading its file, and has told of it */
         status = spurity_source_finish(source, input, &made->facts, error);
+    if (!status && (made->finding_lost || spurity_notes_lost(input->notes))) /* it would tell less than there is */
+        status = spurity_report_memory(error);
     if (status) {
         spurity_recording_free(made);
         return status;

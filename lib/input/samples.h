@@ -51,7 +51,4 @@ spurity_status spurity_layout_stream(spurity_input *input, const struct spurity_
 /** Nearly all printable, with a digit: a sweep, whatever --rate and --datatype say of other files.  Samples this tame
  * do not occur: even weak noise about a middle of 127.5 has many bytes of 127 and more. */
 bool spurity_input_is_plain_text(const spurity_input *input);
-/** A note that the same fact is told twice, and differently. */
-void spurity_input_contradiction(const spurity_input *input, const char *format, ...) SPURITY_PRINTF(2, 3);
-
 #endif

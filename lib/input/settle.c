@@ -186,6 +186,11 @@ static spurity_status settle_frequency(struct text_sniff *sniff, spurity_error *
         layout->frequency_hz = options->frequency_unit_hz;
         spurity_input_found(sniff->recording, "frequency unit", unit_name(layout->frequency_hz), "--frequency-unit", 0,
                             false, "as told");
+        double own = column->hz > 0 ? column->hz : told;
+        if (own > 0 && own != layout->frequency_hz)
+            spurity_input_contradiction(sniff->input, "'%.80s': --frequency-unit says %s, the file %s; %s is taken",
+                                        sniff->input->name, unit_name(layout->frequency_hz), unit_name(own),
+                                        unit_name(layout->frequency_hz));
         return SPURITY_OK;
     }
     if (column->hz > 0 && told > 0 && told != column->hz)
@@ -373,6 +378,11 @@ static spurity_status settle_level(struct text_sniff *sniff, spurity_error *erro
         settle_impedance(sniff);
         spurity_input_found(sniff->recording, "level unit", spurity_level_unit_name(layout->unit), "--level-unit", 0,
                             false, "as told");
+        spurity_level_unit own = column->unit ? column->unit : told;
+        if (own && own != layout->unit)
+            spurity_input_contradiction(input, "'%.80s': --level-unit says %s, the file %s; %s is taken", input->name,
+                                        spurity_level_unit_name(layout->unit), spurity_level_unit_name(own),
+                                        spurity_level_unit_name(layout->unit));
         return SPURITY_OK;
     }
     if (column->unit && told && fact == &layout->facts.fact[FACT_LEVEL_UNIT] && told != column->unit)
@@ -442,13 +452,13 @@ static spurity_status take_external(struct text_sniff *sniff, enum text_fact_id 
         return spurity_reportf(error, SPURITY_INVALID, spurity_input_at(input, fact->line, 0),
                                "one of the two: levels the file has corrected, or a chain",
                                "export without the correction, or leave out the chain that it already covers",
-                               "an %s of %g dB in the file together with the chain that was stated", name, fact->value);
+                               "%s of %g dB in the file together with the chain that was stated", name, fact->value);
     char text[60];
     snprintf(text, sizeof text, "%g dB", fact->value);
     spurity_input_found(sniff->recording, name, text, "", fact->line, true,
                         "taken as part of the instrument's own figures; not applied again");
     spurity_notes_add(input->notes, SPURITY_NOTE_UNIT_ASSUMED, input->file,
-                      "'%.60s', line %lu: an %s of %g dB was taken as contained in the levels already", input->name,
+                      "'%.60s', line %lu: %s of %g dB was taken as contained in the levels already", input->name,
                       fact->line, name, fact->value);
     return SPURITY_OK;
 }
@@ -464,6 +474,43 @@ static void tell_fact(struct text_sniff *sniff, enum text_fact_id id, const char
     spurity_input_found(sniff->recording, spurity_text_fact_name(id), text, option, fact->line, false, "%s", why);
 }
 
+/* RBW and detector told of this file, against what it tells itself. */
+static void tell_contradictions(const struct text_sniff *sniff)
+{
+    const spurity_input *input = sniff->input;
+    const spurity_read_options plain = {0}, *said = input->options;
+    const spurity_segment_facts own = spurity_text_segment_facts(&sniff->layout->facts, &plain);
+    if (!said->rbw_if_untold && said->rbw_hz > 0 && own.rbw_hz > 0 &&
+        fabs(said->rbw_hz - own.rbw_hz) > 0.01 * own.rbw_hz)
+        spurity_input_contradiction(input, "'%.80s': --rbw says %.6g Hz, the file %.6g Hz; --rbw is taken", input->name,
+                                    said->rbw_hz, own.rbw_hz);
+    if (!said->detector_if_untold && said->detector && own.detector && said->detector != own.detector)
+        spurity_input_contradiction(input, "'%.80s': --detector says %s, the file %s; %s is taken", input->name,
+                                    spurity_detector_name(said->detector), spurity_detector_name(own.detector),
+                                    spurity_detector_name(said->detector));
+}
+
+/* What was said of all files and is not so of this one. */
+static void note_kept(struct text_sniff *sniff)
+{
+    const struct text_facts *facts = &sniff->layout->facts;
+    const spurity_read_options *said = sniff->input->options;
+    spurity_segment_facts kept = spurity_text_segment_facts(facts, said);
+    char a[40], b[40];
+    if (said->rbw_if_untold && said->rbw_hz > 0 && fabs(kept.rbw_hz / said->rbw_hz - 1) > 1e-3)
+        spurity_notes_add(
+            sniff->input->notes, SPURITY_NOTE_DUPLICATE_METADATA, sniff->input->file,
+            "an RBW of %s by the file, %s by --rbw: the file's was taken; rbw=%g after its name overrides",
+            spurity_format_frequency(a, sizeof a, kept.rbw_hz, 3),
+            spurity_format_frequency(b, sizeof b, said->rbw_hz, 3), said->rbw_hz);
+    if (said->detector_if_untold && said->detector && kept.detector != said->detector)
+        spurity_notes_add(
+            sniff->input->notes, SPURITY_NOTE_DUPLICATE_METADATA, sniff->input->file,
+            "detector %s by the file, %s by --detector: the file's was taken; detector=%s after its name overrides",
+            spurity_detector_name(kept.detector), spurity_detector_name(said->detector),
+            spurity_detector_name(said->detector));
+}
+
 static spurity_status take_instrument(struct text_sniff *sniff, spurity_error *error)
 {
     struct text_layout *layout = sniff->layout;
@@ -472,15 +519,19 @@ static spurity_status take_instrument(struct text_sniff *sniff, spurity_error *e
     for (size_t i = 0; i < 2; i++) {
         const struct text_fact *fact = &layout->facts.fact[bandwidths[i]];
         bool bare = fact->line && !fact->unit[0];
-        tell_fact(sniff, bandwidths[i], i ? "" : "--rbw",
+        tell_fact(sniff, bandwidths[i],
+                  i      ? ""
+                  : bare ? "--rbw"
+                         : "FILE,rbw=F",
                   bare ? "the preamble; no unit, taken as hertz" : "the preamble");
         if (bare && !i && !(sniff->input->options->rbw_hz > 0) && fact->value > 0)
             spurity_notes_add(sniff->input->notes, SPURITY_NOTE_UNIT_ASSUMED, sniff->input->file,
                               "'%.60s', line %lu: the resolution bandwidth was taken as hertz; --rbw overrides",
                               sniff->input->name, fact->line);
     }
-    tell_fact(sniff, FACT_DETECTOR, "--detector", "the preamble");
-    tell_fact(sniff, FACT_TRACE_MODE, "--detector", "the preamble");
+    tell_fact(sniff, FACT_DETECTOR, "FILE,detector=D", "the preamble");
+    tell_fact(sniff, FACT_TRACE_MODE, "FILE,detector=D", "the preamble");
+    note_kept(sniff);
     tell_fact(sniff, FACT_AVERAGES, "", "the preamble");
     tell_fact(sniff, FACT_SWEEP_TIME, "", "the preamble");
     tell_fact(sniff, FACT_REFERENCE, "", "the preamble");
@@ -489,6 +540,7 @@ static spurity_status take_instrument(struct text_sniff *sniff, spurity_error *e
     if (layout->facts.fact[FACT_ATTENUATION].line)
         facts->input_attenuation_db = layout->facts.fact[FACT_ATTENUATION].value;
     snprintf(facts->title, sizeof facts->title, "%s", layout->facts.fact[FACT_TITLE].text);
+    tell_contradictions(sniff);
     if (!layout->wide)
         snprintf(facts->column, sizeof facts->column, "%s", layout->columns[layout->level].name);
     spurity_status status = take_external(sniff, FACT_EXTERNAL_GAIN, 1, error);

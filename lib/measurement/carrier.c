@@ -33,9 +33,9 @@ double spurity_measurement_tolerance(const spurity_measurement *m, int file, siz
 
 /* How far from a told frequency the carrier is looked for: three resolutions or points, 100 ppm (an unlocked crystal,
  * common practice), half the bandwidth. */
-static double told_window(const spurity_measurement *m, int file)
+static double told_window(const spurity_measurement *m, int file, double told)
 {
-    double told = m->point->carrier_hz, window = fmax(100e-6 * told, told < 30e6 ? 1.5e3 : 8e3);
+    double window = fmax(100e-6 * told, told < 30e6 ? 1.5e3 : 8e3);
     spurity_segment view;
     for (size_t s = 0; segment_of(m, file, s, &view); s++)
         if (view.frequency_hz[0] <= told && told <= view.frequency_hz[view.count - 1])
@@ -223,7 +223,7 @@ static spurity_status find_told(const spurity_measurement *m, struct candidates 
         return spurity_report(error, SPURITY_INVALID, (spurity_place){0}, "a carrier of 0 Hz or less",
                               "--carrier above 0", NULL);
     for (int file = 0; file < (int)m->file_count; file++) {
-        double window = told_window(m, file);
+        double window = told_window(m, file, told);
         *swept = *swept || covers(m, file, told);
         const spurity_line *line = spurity_survey_strongest(m->sources[file].survey, told - window, told + window);
         keep(all, line, file);
@@ -273,7 +273,27 @@ static bool tells_more(const spurity_measurement *m, const struct candidates *al
     return y->frequency_uncertainty_hz < x->frequency_uncertainty_hz;
 }
 
-/* Of the files that saw the carrier the one with the lowest floor serves; a notch never does. */
+/* Where both files tell the same level far over their floors, the place counts: a peak detector's wide cells say little
+ * of it. */
+static bool places_finer(const spurity_line *a, const spurity_line *b)
+{
+    static const double FAR_OVER_DB = 30, SAME_DB = 1, FINER = 10;
+    return fmin(a->excess_db, b->excess_db) >= FAR_OVER_DB && fabs(a->level_db - b->level_db) <= SAME_DB &&
+           a->frequency_uncertainty_hz * FINER < b->frequency_uncertainty_hz;
+}
+
+/* Of two lines on one scale the one that serves: the trusted one, the finer placed one, that over the lower floor. */
+static bool serves_better(const spurity_line *a, const spurity_line *b)
+{
+    if (a->trustworthy != b->trustworthy)
+        return b->trustworthy;
+    if (places_finer(a, b) || places_finer(b, a))
+        return places_finer(b, a);
+    return b->floor_db < a->floor_db;
+}
+
+/* Of the files that saw the carrier the one with the lowest floor serves, unless another places it far finer; a notch
+ * never does. */
 static spurity_status choose(const spurity_measurement *m, const struct candidates *all, size_t *chosen,
                              spurity_error *error)
 {
@@ -292,8 +312,7 @@ static spurity_status choose(const spurity_measurement *m, const struct candidat
         }
         if (a->trustworthy && b->trustworthy && fabs(a->level_db - b->level_db) > DIFFERENT_DB)
             return refuse_two(m, all->files[best], a->level_db, all->files[i], b->level_db, error);
-        if ((b->trustworthy && !a->trustworthy) || (b->trustworthy == a->trustworthy && b->floor_db < a->floor_db))
-            best = i;
+        best = serves_better(a, b) ? i : best;
     }
     *chosen = best == all->count ? 0 : best;
     return SPURITY_OK;
@@ -324,6 +343,31 @@ static void compare_carriers(spurity_measurement *m, const struct candidates *al
             "file right, and was the power the same?",
             other->level_db, mine->level_db, m->point->sources[all->files[chosen]].path);
     }
+}
+
+/* A file that sweeps the carrier and holds nothing there, where another one shows it, was not taken with the set keyed
+ * as there.  Of one scale only; behind a notch nothing is expected. */
+static spurity_status refuse_unkeyed(const spurity_measurement *m, const struct candidates *all, size_t chosen,
+                                     spurity_error *error)
+{
+    const spurity_line *mine = all->lines[chosen];
+    for (int file = 0; file < (int)m->file_count; file++) {
+        bool seen = false;
+        for (size_t i = 0; i < all->count; i++)
+            seen = seen || all->files[i] == file;
+        double bound_db, floor_db, hz = mine->frequency_hz, window = told_window(m, file, hz);
+        if (seen || !mine->trustworthy || !spurity_measurement_same_scale(m, all->files[chosen], file) ||
+            notch_depth(m, file, hz) >= NOTCH_DB ||
+            !spurity_survey_bound(m->sources[file].survey, hz - window, hz + window, &bound_db, &floor_db, NULL) ||
+            bound_db > mine->level_db - DIFFERENT_DB)
+            continue;
+        return spurity_reportf(error, SPURITY_INVALID, (spurity_place){.file = m->point->sources[file].path},
+                               "the carrier in every file that sweeps its frequency",
+                               "was the set keyed for it? leave out what was taken with the set not keyed",
+                               "at most %.1f dB at the carrier's frequency, where '%.60s' has %.1f dB", bound_db,
+                               m->point->sources[all->files[chosen]].path, mine->level_db);
+    }
+    return SPURITY_OK;
 }
 
 /* Of a capture's two windows the one made for levels tells the carrier's. */
@@ -367,6 +411,24 @@ static void refine_frequency(spurity_measurement *m, const spurity_line *line, i
         m->carrier.frequency_hz = tone.frequency_hz;
         m->carrier.frequency_uncertainty_hz = sigma;
         return;
+    }
+}
+
+/* The file with the best level need not tell the place best: a line in another one, of the same place as far as both
+ * tell, may do so more finely. */
+static void place_by_finest(spurity_measurement *m, const struct candidates *all, size_t chosen)
+{
+    const spurity_line *mine = all->lines[chosen];
+    for (size_t i = 0; i < all->count && m->carrier.character == SPURITY_LINE; i++) {
+        const spurity_line *other = all->lines[i];
+        if (other->character != SPURITY_LINE || !other->trustworthy ||
+            other->frequency_uncertainty_hz >= m->carrier.frequency_uncertainty_hz ||
+            fabs(other->frequency_hz - mine->frequency_hz) >
+                other->frequency_uncertainty_hz + mine->frequency_uncertainty_hz)
+            continue;
+        m->carrier.frequency_hz = other->frequency_hz;
+        m->carrier.frequency_uncertainty_hz = other->frequency_uncertainty_hz;
+        refine_frequency(m, other, all->files[i]);
     }
 }
 
@@ -700,7 +762,9 @@ spurity_status spurity_measurement_find_carrier(spurity_measurement *m, spurity_
         return status;
     if (all.count) {
         carrier_db = take_line(m, all.lines[chosen], all.files[chosen]);
+        place_by_finest(m, &all, chosen);
         compare_carriers(m, &all, chosen);
+        status = refuse_unkeyed(m, &all, chosen, error);
     } else {
         status = take_told(m, swept, error);
     }

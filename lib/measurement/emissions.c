@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -248,6 +249,22 @@ static double shown_by_service(const spurity_measurement *m, double from_hz, dou
     return 20 * log10(sum);
 }
 
+/* most_db: what the serving file shows there at most, -infinity where no line of it reaches there. */
+static void note_contradiction(spurity_measurement *m, int file, const spurity_line *line, double here_db,
+                               const char *serving, double most_db)
+{
+    char at[40], most[40] = "no line";
+    if (isfinite(most_db))
+        snprintf(most, sizeof most, "at most %.1f dBc", most_db);
+    spurity_notes_add(
+        m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
+        "a line at %s of %.1f dBc, where '%.80s' shows %s: at the joint of two sweeps, or does it come and "
+        "go? the higher reading stands",
+        spurity_format_frequency_near(at, sizeof at, line->frequency_hz,
+                                      rbw_of(m, file, line->segment) / SPURITY_RBW_PARTS),
+        here_db, serving, most);
+}
+
 /* A line of a file that does not serve where it seems to stand counts where the serving files should have shown it and
  * did not, or do not reach over all the places in which it may stand (the joint of two sweeps): then the worse reading
  * stands.  What may be the carrier or its skirt is left to the serving files' own bounds. */
@@ -266,14 +283,8 @@ static bool contradicts(spurity_measurement *m, int file, const spurity_line *li
         return false;
     if (spurity_measurement_may_be_artefact(m, file, line))
         return true; /* named as such, and then the serving file's bound is what counts */
-    char at[40];
-    spurity_notes_add(m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
-                      "a line at %s of %.1f dBc, where '%.80s' shows at most %.1f dBc: at the joint of two sweeps, or "
-                      "does it come and "
-                      "go? the higher reading stands",
-                      spurity_format_frequency_near(at, sizeof at, line->frequency_hz,
-                                                    rbw_of(m, file, line->segment) / SPURITY_RBW_PARTS),
-                      here, m->point->sources[service->file].path, covered ? fmax(bound, shown) : shown);
+    note_contradiction(m, file, line, here, m->point->sources[service->file].path,
+                       covered ? fmax(bound, shown) : shown);
     return true;
 }
 

@@ -147,6 +147,10 @@ spurity_status spurity_measure(const spurity_test_point *point, const spurity_wa
         status = spurity_report_memory(error);
     else
         status = measure(m, watch, error);
+    if (!status && spurity_notes_lost(m->notes))
+        status = SPURITY_SYSTEM;
+    if (status == SPURITY_SYSTEM)
+        spurity_report_memory(error); /* a note that was lost comes without words */
     if (status) {
         spurity_measurement_free(m);
         return status;

@@ -77,6 +77,17 @@ char *spurity_word_frequency(double hz, double known_to_hz, char *text, size_t s
 /** "30 MHz to 1 GHz"; "" when neither end is known. */
 char *spurity_word_stretch(double from_hz, double to_hz, char *text, size_t size);
 
+/* ---- longer words (phrases.c) --------------------------------------------------------------------------------- */
+
+/** "97.307(e)"; among several rule sets "us-amateur 97.307(e)". */
+char *spurity_word_clause(const spurity_shown *shown, const char *rules, const char *clause, char *words, size_t size);
+/** The channel a rule set has the carrier on, or that it has none there; "" where the service has no channels. */
+char *spurity_word_channel(const spurity_result *result, size_t verdict, char *words, size_t size);
+/** Whether an entry of "not_shown" says what one before it says, of another clause. */
+bool spurity_gap_is_repeat(const spurity_result *result, size_t index);
+/** "9 kHz to 30 MHz: not swept (97.307(e))", with the clauses of its repeats among the first `count` entries. */
+char *spurity_word_gap(const spurity_shown *shown, size_t index, size_t count, char *words, size_t size);
+
 /* ---- captures (captures.c) ----------------------------------------------------------------------------------- */
 
 /** Whether an input is a capture of samples whose facts the result holds. */
@@ -125,4 +136,8 @@ spurity_status spurity_picture_program(const spurity_result *result, const char 
 spurity_status spurity_gnuplot_run(const char *command, const spurity_buffer *program, int seconds, spurity_buffer *out,
                                    spurity_error *error);
 
+/* ---- plans (plan_files.c) ---------------------------------------------------------------------------------- */
+
+/** What the command line of a plan takes for granted, a sentence each, from 0; NULL: no more. */
+const char *spurity_output_plan_hint(const spurity_plan_report *report, size_t index);
 #endif

@@ -83,12 +83,15 @@ static void margin_words(const spurity_sheet *at, size_t index, char *words, siz
 
 /* The worst SPURITY_LABELS_MOST become candidates for a label, sorted by place; *drawn gets how many have a place at
  * all. */
-static size_t choose(const spurity_sheet *at, candidate *chosen, size_t *drawn)
+static size_t choose(spurity_sheet *at, candidate *chosen, size_t *drawn)
 {
     size_t count = 0, total = at->shown.emission_count;
     candidate *all = calloc(total + 1, sizeof *all);
-    if (!all)
+    *drawn = 0;
+    if (!all) {
+        at->blocks[SPURITY_BLOCK_SEEN].failed = true;
         return 0;
+    }
     for (size_t i = 0; i < total; i++) {
         const spurity_shown_emission *one = &at->shown.emissions[i];
         const spurity_shown_judgement *judged = judgement_of(at, i);

@@ -45,6 +45,13 @@ SPURITY_API char *spurity_output_plan_file(const spurity_plan *plan, bool captur
 SPURITY_API spurity_status spurity_output_picture(const spurity_result *result, const char *kind, spurity_bytes *out,
                                                   spurity_error *error);
 
+/** One self-contained page (HTML, UTF-8) for the file: verdict, picture, each emission with the sum behind its limit,
+ * the uncertainty's budget, what was not shown, assumptions, inputs, rules, cautions.  No script, nothing from a
+ * network, every text that came from outside is text.  A result without picture data: the page says so in its place.
+ * SYSTEM as spurity_output_picture, and when memory is out. */
+SPURITY_API spurity_status spurity_output_report(const spurity_result *result, spurity_bytes *out,
+                                                 spurity_error *error);
+
 /** Picture of what a set of rules allows one transmitter, kinds as above.  INVALID without a carrier, or where no level
  * can be told for want of an option (named). */
 SPURITY_API spurity_status spurity_output_limits(const spurity_rules *rules, const spurity_conditions *conditions,

@@ -144,6 +144,19 @@ static void warn_of_missing(sheet *at, const spurity_plan_attenuator *one, size_
     warn(at, words);
 }
 
+/* What nobody said of a pad leaves open whether it burns. */
+static void tell_unknown(sheet *at, const spurity_plan_attenuator *one, size_t index)
+{
+    char words[300], name[120];
+    name_of(one, index, name, sizeof name);
+    bool rating = !strcmp(one->name, "pad") && isnan(one->rating_w);
+    if (!rating && !isnan(one->db))
+        return;
+    snprintf(words, sizeof words, "not known: the %s of %s was not said", rating ? "rating" : "loss at the carrier",
+             name);
+    spurity_page_styled(&at->page, SPURITY_STYLE_OPEN, 2, words);
+}
+
 static void write_harm(sheet *at)
 {
     char words[400], first[64], second[64], third[64];
@@ -171,6 +184,8 @@ static void write_harm(sheet *at)
     for (size_t i = 0; i < count; i++)
         if (spurity_plan_attenuator_at(at->plan, i)->missing_harms)
             warn_of_missing(at, spurity_plan_attenuator_at(at->plan, i), i);
+    for (size_t i = 0; i < count; i++)
+        tell_unknown(at, spurity_plan_attenuator_at(at->plan, i), i);
     if (at->page.out.size == before)
         spurity_page_indented(&at->page, 2,
                               isfinite(headroom) ? "nothing, with this chain as it stands and with any one part of it "
@@ -231,7 +246,20 @@ static void write_between(sheet *at, const spurity_plan_attenuator *one)
         spurity_page_style(&at->page, "0");
 }
 
-/* What is wanted beyond what is there need not be for safety: the instrument's own harmonics want it too. */
+/* Safe is not yet linear. */
+static void write_more(sheet *at)
+{
+    char words[300], more[48], there[48];
+    if (!(at->figures.more_pad_db > 0))
+        return;
+    snprintf(
+        words, sizeof words,
+        "%s more pad would keep the instrument linear: at %s expect it to compress and to add harmonics of its own",
+        decibels(more, sizeof more, at->figures.more_pad_db),
+        level(there, sizeof there, at->figures.level_at_instrument_dbm));
+    spurity_page_styled(&at->page, SPURITY_STYLE_OPEN, 2, words);
+}
+
 static void write_needed(sheet *at)
 {
     char words[300], needed[48], there[48];
@@ -239,13 +267,10 @@ static void write_needed(sheet *at)
         return;
     decibels(needed, sizeof needed, at->figures.attenuation_db);
     decibels(there, sizeof there, at->figures.pad_db);
-    bool less = at->figures.pad_db < at->figures.attenuation_db;
-    bool safe = less && spurity_plan_outcome_of(at->plan) == SPURITY_PLAN_READY;
     if (!isfinite(at->figures.pad_db))
         snprintf(words, sizeof words, "%s is needed at the carrier", needed);
     else
-        snprintf(words, sizeof words, "%s is %s at the carrier, %s is there%s", needed, safe ? "wanted" : "needed",
-                 there, safe ? ": nothing is harmed, but the instrument adds harmonics of its own (below)" : "");
+        snprintf(words, sizeof words, "%s is needed at the carrier, %s is there", needed, there);
     spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2, words);
 }
 
@@ -274,6 +299,7 @@ static void write_ladder(sheet *at)
         snprintf(words, sizeof words, "the instrument; what it stands is not said");
     write_rung(at, spurity_watts_from_dbm(at->figures.level_at_instrument_dbm), "\u2534", words);
     write_needed(at);
+    write_more(at);
 }
 
 /* ---- what to sweep ---------------------------------------------------------------------------------------------- */
@@ -644,37 +670,12 @@ static void write_notes(sheet *at)
     }
 }
 
-/* What the command line takes for granted. */
-static void write_check_notes(sheet *at)
-{
-    bool filtered = false;
-    for (size_t i = 0; i < at->report->check_count; i++)
-        filtered = filtered || strstr(at->report->check[i], "filter-loss.csv");
-    if (spurity_plan_sweep_count(at->plan))
-        spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2,
-                            "where a file does not tell its RBW or detector, they follow its name: "
-                            "carrier.csv,rbw=1k,detector=average");
-    if (spurity_plan_capture_count(at->plan))
-        spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2,
-                            "where a recording does not tell its full scale, --full-scale does, or full-scale= after "
-                            "its name");
-    if (filtered)
-        spurity_page_styled(
-            &at->page, SPURITY_STYLE_QUIET, 2,
-            "filter-loss.csv is the filter's loss by frequency; without a filter leave it out, and take "
-            "the same again with 10 and 20 dB more pad");
-}
-
 /* Can be copied into a shell as it stands: continued lines end in a backslash. */
-static void write_check(sheet *at)
+static void write_line(sheet *at, const char *const *words, size_t count)
 {
     size_t column = 0;
-    if (!at->report->check_count)
-        return;
-    spurity_page_heading(&at->page, "afterwards");
-    for (size_t i = 0; i < at->report->check_count; i++) {
-        const char *word = at->report->check[i];
-        size_t taken = spurity_characters(word);
+    for (size_t i = 0; i < count; i++) {
+        size_t taken = spurity_characters(words[i]);
         if (i && column + 1 + taken + 2 > at->page.columns) {
             spurity_buffer_text(&at->page.out, " \\\n    ");
             column = 4;
@@ -682,11 +683,25 @@ static void write_check(sheet *at)
             spurity_buffer_text(&at->page.out, i ? " " : "  ");
             column += i ? 1 : 2;
         }
-        spurity_buffer_text(&at->page.out, word);
+        spurity_buffer_text(&at->page.out, words[i]);
         column += taken;
     }
     spurity_buffer_text(&at->page.out, "\n");
-    write_check_notes(at);
+}
+
+static void write_check(sheet *at)
+{
+    if (!at->report->check_count)
+        return;
+    spurity_page_heading(&at->page, "afterwards");
+    write_line(at, at->report->check, at->report->check_count);
+    for (size_t i = 0; spurity_output_plan_hint(at->report, i); i++)
+        spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2, spurity_output_plan_hint(at->report, i));
+    if (!at->report->keyed_count)
+        return;
+    spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2,
+                        "where the files do not tell their RBW and detector, this line does:");
+    write_line(at, at->report->keyed, at->report->keyed_count);
 }
 
 static void write_cautions(sheet *at)

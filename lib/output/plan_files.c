@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
-/* Names for the files of a plan, made of what each is for. */
+/* Names for the files of a plan, made of what each is for; what the command line that judges them takes for granted. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -79,4 +79,31 @@ char *spurity_output_plan_file(const spurity_plan *plan, bool capture, size_t in
     else
         snprintf(text, size, "%s%s.%s", name, which, suffix);
     return text;
+}
+
+static bool is_filtered(const spurity_plan_report *report)
+{
+    for (size_t i = 0; i < report->check_count; i++)
+        if (strstr(report->check[i], "filter-loss.csv"))
+            return true;
+    return false;
+}
+
+const char *spurity_output_plan_hint(const spurity_plan_report *report, size_t index)
+{
+    bool captures = report->check_count && spurity_plan_capture_count(report->plan) > 0;
+    struct {
+        bool holds;
+        const char *words;
+    } hints[] = {
+        {report->check_count && !captures,
+         "add --power with what a meter read, if one did; the power planned for is no reading"},
+        {captures, "READING is to be filled in: the power a meter read with the set keyed; or put --full-scale in its "
+                   "place, the receiver's, where it is known (also full-scale= after a name)"},
+        {is_filtered(report), "filter-loss.csv is the filter's loss by frequency; without a filter leave it out, and "
+                              "take the same again with 10 and 20 dB more pad"}};
+    for (size_t i = 0; i < sizeof hints / sizeof *hints; i++)
+        if (hints[i].holds && !index--)
+            return hints[i].words;
+    return NULL;
 }

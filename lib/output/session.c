@@ -63,23 +63,34 @@ static void put_comment(sheet *at, const char *words)
     put(at, "\n");
 }
 
-static void put_check(sheet *at)
+static void put_line(sheet *at, const char *const *words, size_t count)
 {
     size_t column = 0;
-    if (!at->report->check_count)
-        return;
-    put(at, "#\n# Once every file is there, this is the command line that judges them:\n#\n#  ");
-    for (size_t i = 0; i < at->report->check_count; i++) {
-        const char *word = at->report->check[i];
+    put(at, "#\n#  ");
+    for (size_t i = 0; i < count; i++) {
         if (column > 80) {
             put(at, " \\\n#     ");
             column = 0;
         }
         put(at, " ");
-        put(at, word);
-        column += strlen(word) + 1;
+        put(at, words[i]);
+        column += strlen(words[i]) + 1;
     }
     put(at, "\n#\n");
+}
+
+static void put_check(sheet *at)
+{
+    if (!at->report->check_count)
+        return;
+    put(at, "#\n# Once every file is there, this is the command line that judges them:\n");
+    put_line(at, at->report->check, at->report->check_count);
+    for (size_t i = 0; spurity_output_plan_hint(at->report, i); i++)
+        put_comment(at, spurity_output_plan_hint(at->report, i));
+    if (!at->report->keyed_count)
+        return;
+    put(at, "# Where the files do not tell their RBW and detector, this line does:\n");
+    put_line(at, at->report->keyed, at->report->keyed_count);
 }
 
 static void put_head(sheet *at)

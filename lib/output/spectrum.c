@@ -21,14 +21,17 @@ static int compare_doubles(const void *a, const void *b)
 
 /* Bottom of the levels: the lowest reading, but no more than 25 dB under the middle of the column minima, so that one
  * deep notch does not flatten the rest (what is deeper is drawn at the bottom). */
-static double lowest_level(const spurity_picture *picture)
+static double lowest_level(spurity_sheet *at)
 {
+    const spurity_picture *picture = at->picture;
     size_t count = 0, used = 0;
     for (size_t i = 0; i < picture->trace_count; i++)
         count += picture->traces[i].count;
     double *all = count ? malloc(count * sizeof *all) : NULL;
-    if (!all)
+    if (!all) {
+        at->blocks[SPURITY_BLOCK_AXIS].failed |= count > 0;
         return -100;
+    }
     for (size_t i = 0; i < picture->trace_count; i++)
         for (size_t k = 0; k < picture->traces[i].count; k++)
             all[used++] = picture->traces[i].low_db[k];
@@ -41,7 +44,7 @@ static double lowest_level(const spurity_picture *picture)
 void spurity_sheet_set_levels(spurity_sheet *at)
 {
     const spurity_picture *picture = at->picture;
-    double low = lowest_level(picture), high = low + 20;
+    double low = lowest_level(at), high = low + 20;
     for (size_t i = 0; i < picture->trace_count; i++)
         for (size_t k = 0; k < picture->traces[i].count; k++)
             high = fmax(high, picture->traces[i].high_db[k]);

@@ -44,14 +44,6 @@ static void set_frequency(spurity_page_row *row, size_t column, double hz, doubl
     spurity_page_cell(row, column, words);
 }
 
-/* "97.307(e)"; among several rule sets "us-amateur 97.307(e)". */
-static const char *clause_words(const page *at, const char *rules, const char *clause, char *words, size_t size)
-{
-    snprintf(words, size, "%.40s%s%.60s", at->shown.sets > 1 ? rules : "", at->shown.sets > 1 && clause[0] ? " " : "",
-             clause);
-    return words;
-}
-
 /* Limit, margin, U, clause, outcome from one column on. */
 static void set_judgement(const page *at, spurity_page_row *row, size_t column, const spurity_shown_judgement *one)
 {
@@ -64,7 +56,7 @@ static void set_judgement(const page *at, spurity_page_row *row, size_t column, 
     if (isfinite(one->margin) && isfinite(one->uncertainty) && strcmp(one->unit, "Hz") != 0)
         snprintf(words, sizeof words, "\u00b1%s", spurity_format_db(figure, sizeof figure, one->uncertainty));
     spurity_page_cell(row, column + 2, words);
-    spurity_page_cell(row, column + 3, clause_words(at, one->rules, one->clause, words, sizeof words));
+    spurity_page_cell(row, column + 3, spurity_word_clause(&at->shown, one->rules, one->clause, words, sizeof words));
     spurity_page_cell(row, column + 4, one->outcome);
     row->style = outcome_style(one->rank);
 }
@@ -138,62 +130,6 @@ static void append(char *words, size_t size, const char *more)
     snprintf(words + used, size - used, "%s", more);
 }
 
-/* What --bandwidth said against what the channel authorises; "" where nothing was said or both agree. */
-static const char *told_words(const spurity_result *result, size_t verdict, double of_channel, char *words, size_t size)
-{
-    char figure[48], path[64];
-    double taken = spurity_shown_number(result, "verdicts", verdict, "authorised_bandwidth_hz");
-    snprintf(path, sizeof path, "verdicts/%zu/bandwidth_refused", verdict);
-    words[0] = '\0';
-    if (isfinite(taken) && fabs(taken - of_channel) > 1)
-        snprintf(words, size, "; taken as %s by --bandwidth",
-                 spurity_format_frequency(figure, sizeof figure, taken, 6));
-    else if (spurity_result_true(result, path))
-        snprintf(words, size, "; what --bandwidth said is more, and not taken");
-    return words;
-}
-
-/* The channel a service has the carrier on, or that it has none there. */
-static void write_channel(page *at, size_t verdict)
-{
-    static const char list[] = "verdicts";
-    const spurity_result *result = at->shown.result;
-    char words[300], place[48], width[48], away[96];
-    const char *number = spurity_shown_text(result, list, verdict, "channel/number");
-    double hz = spurity_shown_number(result, list, verdict, "channel/frequency_hz");
-    double bandwidth = spurity_shown_number(result, list, verdict, "channel/bandwidth_hz");
-    if (number[0]) {
-        snprintf(words, sizeof words, "%.40s channel %.20s, %s",
-                 spurity_shown_text(result, list, verdict, "channel/service"), number,
-                 spurity_format_frequency(place, sizeof place, hz, 8));
-        if (isfinite(bandwidth)) {
-            append(words, sizeof words, " (authorised ");
-            append(words, sizeof words, spurity_format_frequency(width, sizeof width, bandwidth, 6));
-            append(words, sizeof words, told_words(result, verdict, bandwidth, away, sizeof away));
-            append(words, sizeof words, ")");
-        }
-        spurity_page_indented(&at->page, 2, words);
-        return;
-    }
-    number = spurity_shown_text(result, list, verdict, "nearest_channel/number");
-    if (!number[0])
-        return;
-    char path[64];
-    snprintf(path, sizeof path, "verdicts/%zu/nearest_channel/certain", verdict);
-    double offset = spurity_shown_number(result, list, verdict, "nearest_channel/offset_hz");
-    spurity_format_frequency(place, sizeof place,
-                             spurity_shown_number(result, list, verdict, "nearest_channel/frequency_hz"), 8);
-    if (spurity_result_true(result, path))
-        snprintf(words, sizeof words, "on no channel of %.40s; the nearest is %.20s, %s, %s away",
-                 spurity_shown_text(result, list, verdict, "rules/id"), number, place,
-                 spurity_word_frequency(fabs(offset), fabs(offset) / 100, away, sizeof away));
-    else
-        snprintf(words, sizeof words,
-                 "read too coarsely to tell the channel of %.40s (the nearest is %.20s, %s): say --carrier",
-                 spurity_shown_text(result, list, verdict, "rules/id"), number, place);
-    spurity_page_indented(&at->page, 2, words);
-}
-
 static void write_carrier(page *at)
 {
     const spurity_result *result = at->shown.result;
@@ -226,7 +162,8 @@ static void write_carrier(page *at)
     spurity_page_heading(&at->page, "carrier");
     spurity_page_indented(&at->page, 2, words);
     for (size_t i = 0; i < at->shown.sets; i++)
-        write_channel(at, i);
+        if (spurity_word_channel(result, i, words, sizeof words)[0])
+            spurity_page_indented(&at->page, 2, words);
 }
 
 /* "4.7 W", "146.94 MHz", "-16.0 dBm" in the judgement's unit. */
@@ -272,7 +209,7 @@ static void write_carrier_judgements(page *at)
             append(words, sizeof words, spurity_word_margin(one, margin, sizeof margin));
         }
         append(words, sizeof words, " (");
-        append(words, sizeof words, clause_words(at, one->rules, one->clause, margin, sizeof margin));
+        append(words, sizeof words, spurity_word_clause(&at->shown, one->rules, one->clause, margin, sizeof margin));
         append(words, sizeof words, "): ");
         append(words, sizeof words, one->outcome);
         spurity_page_indented(&at->page, 2, words);
@@ -546,68 +483,11 @@ static void write_stretches(page *at)
 /* ---- not shown, told, assumed -------------------------------------------------------------------------------------
  */
 
-/* Whether two entries say the same of the same stretch (for other clauses). */
-static bool is_same_gap(const spurity_result *result, size_t a, size_t b)
-{
-    static const char list[] = "not_shown";
-    double from = spurity_shown_number(result, list, a, "from_hz"), to = spurity_shown_number(result, list, a, "to_hz");
-    double other_from = spurity_shown_number(result, list, b, "from_hz");
-    double other_to = spurity_shown_number(result, list, b, "to_hz");
-    bool same_from = from == other_from || (isnan(from) && isnan(other_from));
-    bool same_to = to == other_to || (isnan(to) && isnan(other_to));
-    return same_from && same_to &&
-           !strcmp(spurity_shown_text(result, list, a, "reason"), spurity_shown_text(result, list, b, "reason")) &&
-           !strcmp(spurity_shown_text(result, list, a, "advice"), spurity_shown_text(result, list, b, "advice"));
-}
-
-static bool is_repeat(const spurity_result *result, size_t index)
-{
-    for (size_t i = 0; i < index; i++)
-        if (is_same_gap(result, i, index))
-            return true;
-    return false;
-}
-
-/* "97.307(e), A-general": the clauses an entry and its repeats hold for. */
-static void gap_clauses(const page *at, size_t index, size_t count, char *words, size_t size)
-{
-    static const char list[] = "not_shown";
-    enum { NAMED_MOST = 4 };
-    const spurity_result *result = at->shown.result;
-    size_t named = 0;
-    words[0] = '\0';
-    for (size_t i = index; i < count; i++) {
-        char one[112];
-        const char *clause = spurity_shown_text(result, list, i, "clause");
-        if (!clause[0] || (i > index && !is_same_gap(result, index, i)))
-            continue;
-        clause_words(at, spurity_shown_text(result, list, i, "rules"), clause, one, sizeof one);
-        if (strstr(words, one))
-            continue;
-        if (named++ < NAMED_MOST) {
-            append(words, size, named > 1 ? ", " : "");
-            append(words, size, one);
-        }
-    }
-    if (named > NAMED_MOST)
-        append(words, size, ", ...");
-}
-
 static void write_gap(page *at, size_t index, size_t count)
 {
-    static const char list[] = "not_shown";
-    const spurity_result *result = at->shown.result;
-    char words[800], stretch[112], reason[64], clauses[500];
-    spurity_word_stretch(spurity_shown_number(result, list, index, "from_hz"),
-                         spurity_shown_number(result, list, index, "to_hz"), stretch, sizeof stretch);
-    spurity_plain(reason, sizeof reason, spurity_shown_text(result, list, index, "reason"), 40);
-    for (char *mark = strchr(reason, '-'); mark; mark = strchr(mark, '-'))
-        *mark = ' ';
-    gap_clauses(at, index, count, clauses, sizeof clauses);
-    snprintf(words, sizeof words, "%s%s%s%s%s%s", stretch, stretch[0] ? ": " : "", reason, clauses[0] ? " (" : "",
-             clauses, clauses[0] ? ")" : "");
-    spurity_page_indented(&at->page, 2, words);
-    const char *advice = spurity_shown_text(result, list, index, "advice");
+    char words[800];
+    spurity_page_indented(&at->page, 2, spurity_word_gap(&at->shown, index, count, words, sizeof words));
+    const char *advice = spurity_shown_text(at->shown.result, "not_shown", index, "advice");
     if (advice[0])
         spurity_page_indented(&at->page, 6, advice);
 }
@@ -619,7 +499,7 @@ static void write_not_shown(page *at)
     if (count > 2000) /* comparing each with each has a price; a list this long is read by a program */
         count = 2000;
     for (size_t i = 0; i < count; i++) {
-        if (is_repeat(result, i))
+        if (spurity_gap_is_repeat(result, i))
             continue;
         if (!written)
             spurity_page_heading(&at->page, "not shown");

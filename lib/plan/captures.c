@@ -143,6 +143,8 @@ static spurity_status tile(struct planning *p, const struct tiling *tiling, doub
     for (double at = from_hz - margin; at < to_hz + margin && !status;)
         status = put_pair(p, tiling, at, rbw, &at);
     struct plan_look look = look_with(tiling, rbw, "");
+    /* at a step between stretches the stricter side's limit is the neighbour's */
+    to_hz = to_hz < p->to_hz ? to_hz * (1 - 1e-7) : to_hz;
     return status ? status : spurity_plan_see_stretch(p, from_hz, to_hz, &look);
 }
 
@@ -235,7 +237,8 @@ spurity_status spurity_plan_captures(struct planning *p)
         return SPURITY_OK;
     /* The sharp window is 92 dB down four bins, two RBWs, from a line: the skirt ends well before the inner edge. */
     double edge = p->inner_hz > 0 ? p->inner_hz : spurity_plan_bandwidth(p, NULL) / 2;
-    tiling.carrier_rbw_hz = fmax(1, spurity_plan_step_down(fmin(edge / 10, tiling.rate_hz / 300)));
+    double most = fmin(fmin(edge / 10, tiling.rate_hz / 300), spurity_plan_mask_rbw(p)); /* passes NaN over */
+    tiling.carrier_rbw_hz = fmax(1, spurity_plan_step_down(most));
     bool swept = (p->asked & SPURITY_GROUP_EMISSIONS) && p->to_hz > p->from_hz;
     spurity_status status = swept ? capture_emissions(p, &tiling)
                                   : put_pair(p, &tiling, p->f0 - 0.7 * tiling.band_hz, tiling.carrier_rbw_hz, &unused);

@@ -45,6 +45,56 @@ static spurity_status warn_missing(struct planning *p)
     return SPURITY_OK;
 }
 
+/* Key-down and rest of what runs near its rating. */
+static spurity_status warn_warm(struct planning *p)
+{
+    char gets[24], rated[24];
+    spurity_status status = SPURITY_OK;
+    for (size_t i = 0; i < p->plan->attenuator_count && !status; i++) {
+        const spurity_plan_attenuator *item = &p->plan->attenuators[i];
+        if (!item->harmed && item->arriving_w > item->rating_w / 2)
+            status = spurity_plan_add_caution(
+                p, "The %.4g dB pad gets %s of the %s it stands: key for 10 s at most, then let it rest for a minute",
+                item->db, spurity_format_power(gets, sizeof gets, item->arriving_w),
+                spurity_format_power(rated, sizeof rated, item->rating_w));
+    }
+    return status;
+}
+
+/* Up to which level an input is linear (common practice): an analyzer's about 0 dBm, a receiver's far less. */
+static spurity_status warn_level(struct planning *p)
+{
+    spurity_plan_figures *figures = &p->plan->figures;
+    bool receiver = !isnan(p->question->rate_hz);
+    double over = figures->level_at_instrument_dbm - (receiver ? -20.0 : 0.0);
+    char level[24];
+    if (!(over > 0.05) || figures->headroom_db < 0)
+        return SPURITY_OK;
+    figures->more_pad_db = 10 * ceil(over / 10 - 1e-9);
+    return spurity_plan_add_caution(
+        p,
+        "%s dBm at the instrument harm nothing, but expect it to compress and to make harmonics of its own from about "
+        "%d dBm on (common practice for %s): %.0f dB more pad avoid that",
+        spurity_format_db(level, sizeof level, figures->level_at_instrument_dbm), receiver ? -20 : 0,
+        receiver ? "a receiver" : "a swept instrument", figures->more_pad_db);
+}
+
+/* To how high a pad is known counts from the third harmonic on. */
+static spurity_status warn_reach(struct planning *p)
+{
+    spurity_chain_element element;
+    spurity_status status = SPURITY_OK;
+    for (size_t i = 0; p->chain != p->proposed && spurity_chain_element_at(p->chain, i, &element) && !status; i++)
+        if (!element.curve && isnan(element.known_to_hz) && p->to_hz > 3 * p->f0)
+            status =
+                spurity_plan_add_caution(p,
+                                         "To which frequency the %.4g dB pad is known was not said (as in --pad "
+                                         "%.4gdB,2G,50W): above the third harmonic its loss is taken on trust, and "
+                                         "a check will warn of it",
+                                         element.db, element.db);
+    return status;
+}
+
 static spurity_status warn_load(struct planning *p)
 {
     char watts[24], twice[24];
@@ -102,6 +152,12 @@ spurity_status spurity_plan_cautions(struct planning *p)
     if (!status)
         status = warn_load(p);
     if (!status)
+        status = warn_warm(p);
+    if (!status)
+        status = warn_level(p);
+    if (!status)
+        status = warn_reach(p);
+    if (!status)
         status = warn_envelope(p);
     if (!status)
         status = warn_place(p);
@@ -114,6 +170,16 @@ spurity_status spurity_plan_cautions(struct planning *p)
 }
 
 /* ---- the headline ---- */
+
+/* The rest of what is not enough, behind what leads. */
+static void add_short(const struct planning *p, char *headline, size_t size)
+{
+    size_t used = strlen(headline);
+    double worst = p->short_count ? -p->plan->visibility[p->worst].margin_db : 0;
+    if (p->short_count && p->first[0])
+        snprintf(headline + used, size - used, "; besides, %zu place%s short, by up to %.1f dB (below)", p->short_count,
+                 p->short_count > 1 ? "s are" : " is", worst);
+}
 
 static void write_harmful(struct planning *p)
 {
@@ -140,20 +206,66 @@ static void write_not_enough(struct planning *p)
 {
     spurity_plan *plan = p->plan;
     const char *first = p->first;
-    char text[160] = "";
-    if (isnan(plan->figures.max_input_dbm))
+    char text[400] = "";
+    if (!p->first[0] && p->short_count) {
+        spurity_plan_tell_short(p, text, sizeof text);
+        first = text;
+    }
+    if (p->place[0])
+        first = p->place;
+    else if (isnan(plan->figures.max_input_dbm))
         first = "say --max-input, the level that damages the instrument: nothing is called safe without it";
-    for (size_t i = 0; i < plan->attenuator_count && first == p->first; i++) {
+    for (size_t i = 0; i < plan->attenuator_count && (first == p->first || first == text); i++) {
         const spurity_plan_attenuator *item = &plan->attenuators[i];
         if (item->proposed || (!isnan(item->db) && (strcmp(item->name, "pad") || !isnan(item->rating_w))))
             continue;
-        snprintf(text, sizeof text,
-                 isnan(item->db) ? "the loss of '%.60s' is not known at the carrier"
-                                 : "say what the '%.60s' stands: a pad whose rating nobody knows makes no safe bench",
-                 item->name);
+        if (isnan(item->db))
+            snprintf(text, sizeof text, "the loss of '%.60s' is not known at the carrier", item->name);
+        else
+            snprintf(text, sizeof text,
+                     "say the rating of the %.4g dB pad, as in --pad %.4gdB,50W: a pad whose rating nobody knows makes "
+                     "no safe bench",
+                     item->db, item->db);
         first = text;
+        break;
     }
     snprintf(plan->headline, sizeof plan->headline, "NOT ENOUGH: %s", first);
+    add_short(p, plan->headline, sizeof plan->headline);
+}
+
+/* Many captures are an evening's work, and most of them want something ahead of the receiver. */
+static void write_captures(const struct planning *p, char *text, size_t size)
+{
+    enum { MANY = 12 };
+    const spurity_plan *plan = p->plan;
+    double seconds = 0;
+    bool filter = false;
+    for (size_t i = 0; i < plan->capture_count; i++) {
+        seconds += plan->captures[i].seconds;
+        filter = filter || plan->captures[i].filter[0];
+    }
+    snprintf(text, size, "%s", filter ? ", with a filter for the carrier, or pad steps" : "");
+    size_t used = strlen(text);
+    if (plan->capture_count > MANY && seconds < 120)
+        snprintf(text + used, size - used, "; by %zu captures, %.0f s in all", plan->capture_count, ceil(seconds));
+    else if (plan->capture_count > MANY)
+        snprintf(text + used, size - used, "; by %zu captures, %.0f min in all", plan->capture_count,
+                 ceil(seconds / 60));
+}
+
+static void write_ready(struct planning *p)
+{
+    spurity_plan *plan = p->plan;
+    char level[24], room[24], worth[400], captures[120];
+    spurity_plan_tell_worth(p, worth, sizeof worth);
+    write_captures(p, captures, sizeof captures);
+    snprintf(plan->headline, sizeof plan->headline, "READY: %s dBm at the instrument, %s dB below what harms it; %s%s",
+             spurity_format_db(level, sizeof level, plan->figures.level_at_instrument_dbm),
+             spurity_format_db(room, sizeof room, plan->figures.headroom_db),
+             (p->asked & SPURITY_GROUP_EMISSIONS) && !p->emission_count
+                 ? "no figure is set for emissions at this carrier: sweeps tell, nothing is judged"
+                 : worth,
+             captures);
 }
 
 void spurity_plan_write_headline(struct planning *p)
@@ -166,13 +278,6 @@ void spurity_plan_write_headline(struct planning *p)
     } else if (plan->outcome == SPURITY_PLAN_NOT_ENOUGH) {
         write_not_enough(p);
     } else {
-        char level[24], room[24];
-        snprintf(plan->headline, sizeof plan->headline,
-                 "READY: %s dBm at the instrument, %s dB below what harms it; %s",
-                 spurity_format_db(level, sizeof level, plan->figures.level_at_instrument_dbm),
-                 spurity_format_db(room, sizeof room, plan->figures.headroom_db),
-                 (p->asked & SPURITY_GROUP_EMISSIONS) && !p->emission_count
-                     ? "no figure is set for emissions at this carrier: sweeps tell, nothing is judged"
-                     : "a pass could be shown everywhere asked");
+        write_ready(p);
     }
 }

@@ -65,6 +65,16 @@ static struct plan_limit leaf_limit(const struct planning *p, const spurity_limi
     return found;
 }
 
+/* Of limits of which any will do, those count that a level just inside `best` would not be over by U. */
+static double guarded_room(const struct plan_limit *children, size_t count, const struct plan_limit *best)
+{
+    double u = best->dbm - best->room_dbm, deepest = best->dbm - spurity_guard_of_any(count) * u;
+    size_t could_pass = 0;
+    for (size_t i = 0; i < count; i++)
+        could_pass += children[i].dbm + (children[i].dbm - children[i].room_dbm) >= deepest;
+    return best->dbm - spurity_guard_of_any(could_pass) * u;
+}
+
 /* As a verdict meets a tree: the strictest child of lowest_of, the most lenient of highest_of. */
 static struct plan_limit tree_limit(const struct planning *p, const spurity_limit *limit,
                                     const spurity_conditions *world, double hz, const struct expanded *u)
@@ -72,14 +82,28 @@ static struct plan_limit tree_limit(const struct planning *p, const spurity_limi
     spurity_limit_kind kind = spurity_limit_kind_of(limit);
     if (kind == SPURITY_LIMIT_LEVEL || kind == SPURITY_LIMIT_SUPPRESSION)
         return leaf_limit(p, limit, world, hz, u);
-    struct plan_limit best = {.dbm = (double)NAN, .room_dbm = -(double)INFINITY};
+    enum { CHILDREN_MOST = 8 };
+    struct plan_limit best = {.dbm = (double)NAN, .room_dbm = -(double)INFINITY}, children[CHILDREN_MOST];
+    size_t kept = 0;
     for (size_t i = 0; i < spurity_limit_child_count(limit); i++) {
         struct plan_limit child = tree_limit(p, spurity_limit_child(limit, i), world, hz, u);
+        if (kept < CHILDREN_MOST && !isnan(child.dbm))
+            children[kept++] = child;
         bool rather = kind == SPURITY_LIMIT_LOWEST_OF ? child.room_dbm < best.room_dbm : child.room_dbm > best.room_dbm;
         if (!i || rather)
             best = child;
     }
+    if (kind == SPURITY_LIMIT_HIGHEST_OF && isfinite(best.room_dbm))
+        best.room_dbm = guarded_room(children, kept, &best);
     return best;
+}
+
+/* Emissions are judged within the range of their rule set only. */
+static bool out_of_range(const struct planning *p, const struct plan_candidate *c, double hz)
+{
+    const struct plan_worlds *worlds = &p->worlds[c->rules];
+    bool mask = c->facts.quantity == SPURITY_QUANTITY_MASK;
+    return !mask && (hz < worlds->from_hz * (1 - 1e-12) || hz > worlds->to_hz * (1 + 1e-12));
 }
 
 struct plan_limit spurity_plan_limit_at(const struct planning *p, const struct plan_candidate *list, size_t count,
@@ -89,6 +113,8 @@ struct plan_limit spurity_plan_limit_at(const struct planning *p, const struct p
     struct expanded u = {spurity_plan_expanded(p, hz, false), spurity_plan_expanded(p, hz, true)};
     for (size_t i = 0; i < count; i++) {
         const struct plan_worlds *worlds = &p->worlds[list[i].rules];
+        if (out_of_range(p, &list[i], hz))
+            continue;
         for (size_t w = 0; w < worlds->count; w++) {
             if (!list[i].binds[w] || !spurity_clause_covers(list[i].clause, &worlds->items[w], hz))
                 continue;
@@ -111,7 +137,7 @@ double spurity_plan_reference_bandwidth(const struct planning *p, const struct p
         bool covers = false;
         for (size_t w = 0; w < worlds->count && !covers; w++)
             covers = list[i].binds[w] && spurity_clause_covers(list[i].clause, &worlds->items[w], hz);
-        if (!covers)
+        if (!covers || out_of_range(p, &list[i], hz))
             continue;
         double here = spurity_clause_reference_bandwidth(list[i].clause, hz);
         least = fmin(least, here); /* fmin and fmax pass NaN over */

@@ -16,6 +16,9 @@ static const double WIDTH_SHARE = 0.03;
 /* All of the modulated carrier lies within this many bandwidths of it. */
 static const double ALL_OF_IT = 2.5;
 
+/* Captures of the carrier hold its surroundings to so much of their trusted band. */
+static const double CAPTURED = 0.7;
+
 /* Clauses looked at by one and the same sweep. */
 struct mask_sweep {
     double rbw_hz, half_hz;
@@ -87,13 +90,21 @@ static spurity_status see_mask(struct planning *p, const struct plan_candidate *
     item->bound_dbm = item->floor_dbm + over;
     item->margin_db = isfinite(limit.room_dbm) ? limit.room_dbm - item->bound_dbm : (double)NAN;
     item->shown = isnan(item->margin_db) ? -1 : item->margin_db >= 0;
-    if (!item->shown)
+    if (limit.candidate && isinf(limit.room_dbm)) {
+        item->shown = 0;
+        snprintf(item->advice, sizeof item->advice, "the mask cannot be told: something it depends on was not said");
+    } else if (peak && !isnan(p->question->rate_hz)) {
+        item->shown = 0;
+        snprintf(item->advice, sizeof item->advice,
+                 "this mask asks for peaks held in %s, and captures are read by their mean: take a swept instrument",
+                 spurity_format_frequency(off, sizeof off, rbw_hz, 3));
+    } else if (!item->shown)
         snprintf(item->advice, sizeof item->advice,
                  "the floor stands %.1f dB too near the mask: less pad if the instrument bears it, or an instrument of "
                  "less noise",
                  -item->margin_db);
     if (!item->shown)
-        spurity_plan_block(p, "%s: a pass could not be shown there: %s", item->what, item->advice);
+        spurity_plan_fall_short(p, true);
     return SPURITY_OK;
 }
 
@@ -144,6 +155,12 @@ static spurity_status look_at(struct planning *p, const struct plan_candidate *c
         double far = fmax(fabs(stretches[i].from_hz - p->f0), fabs(stretches[i].to_hz - p->f0));
         if (!isfinite(far) || far > 0.1 * p->f0)
             continue;
+        double rate = p->question->rate_hz, held = CAPTURED * rate * (1 - 2 * p->point->edge_fraction);
+        if (far > held) /* false where no captures are asked */
+            spurity_plan_block(p,
+                               "the mask reaches %.3g kHz off the carrier, captures of this rate hold %.3g kHz: a "
+                               "receiver of %.3g kHz or more",
+                               far / 1e3, held / 1e3, rate / 1e3 * far / held);
         double rbw = reference_of(p, c, (stretches[i].from_hz + stretches[i].to_hz) / 2);
         struct mask_sweep one = {rbw, fmax(far, ALL_OF_IT * authorised(p, c)) + 2 * rbw, peak};
         join(sweeps, count, &one);
@@ -185,15 +202,25 @@ static spurity_status sweep_occupied(struct planning *p, const struct mask_sweep
     return put(p, &one, "set modulated: its occupied bandwidth, in an RBW of a thirtieth of it or less");
 }
 
+double spurity_plan_mask_rbw(struct planning *p)
+{
+    double least = WIDTH_SHARE * occupied_limit(p);
+    for (size_t i = 0; i < p->mask_count; i++)
+        least = fmin(least, reference_of(p, &p->masks[i], p->f0)); /* passes NaN over */
+    return least;
+}
+
 spurity_status spurity_plan_masks(struct planning *p)
 {
     struct mask_sweep sweeps[GROUPS_MOST];
     size_t count = 0;
     spurity_status status = SPURITY_OK;
-    if (!(p->asked & SPURITY_GROUP_MASK) || !isnan(p->question->rate_hz))
+    if (!(p->asked & SPURITY_GROUP_MASK))
         return SPURITY_OK;
     for (size_t i = 0; i < p->mask_count && !status; i++)
         status = look_at(p, &p->masks[i], sweeps, &count);
+    if (!isnan(p->question->rate_hz)) /* the captures of the carrier hold the mask too */
+        return status;
     for (size_t i = 0; i < count && !status; i++)
         status = put(p, &sweeps[i],
                      sweeps[i].peak ? "set modulated by the test tone: the mask, peaks held in its own bandwidth"

@@ -27,6 +27,7 @@ struct plan_candidate {
 struct plan_worlds {
     spurity_conditions items[SPURITY_PLAN_WORLDS];
     size_t count;
+    double from_hz, to_hz; /* in which the rule set judges */
 };
 
 /** What a level at a frequency may be: the clause that leaves least room, and its uncertainty. */
@@ -40,7 +41,7 @@ struct plan_limit {
 
 struct spurity_plan {
     spurity_plan_outcome outcome;
-    char headline[400];
+    char headline[600];
     spurity_plan_figures figures;
     spurity_plan_attenuator *attenuators;
     size_t attenuator_count, attenuator_room;
@@ -77,10 +78,19 @@ struct planning {
     size_t emission_count, mask_count;
     double edges_hz[SPURITY_PLAN_EDGES]; /* where an emissions clause begins or ends */
     size_t edge_count;
-    double inner_hz;   /* nearest offset at which an emissions clause speaks; NaN none */
-    bool safe_unknown; /* damage limit or a rating unsaid */
-    bool blocked;      /* something asked for cannot be shown: why stands in `first` */
-    char first[280];   /* the first thing to change; "" none */
+    double inner_hz;       /* nearest offset at which an emissions clause speaks; NaN none */
+    bool safe_unknown;     /* damage limit or a rating unsaid */
+    bool blocked;          /* something asked for cannot be shown: why stands in `first` */
+    char first[280];       /* the first thing to change; "" none */
+    char place[280];       /* the carrier is in no band or on no channel; "" it is */
+    bool channel_open;     /* ... on its channel by a reference that is not good enough to tell */
+    unsigned spoken;       /* groups of which the rules speak here */
+    unsigned unasked;      /* ... that could be asked and are not */
+    char unconfirmed[160]; /* ids of rule sets of which not all that is asked was confirmed */
+    size_t short_count;    /* places where what may hide stands too near the limit */
+    size_t worst;          /* visibility: the one that is short by most */
+    double short_from_hz;  /* the lowest of their frequencies */
+    bool short_mask;       /* a mask is among them */
 };
 
 /* plan.c: lists */
@@ -158,10 +168,25 @@ double spurity_plan_skirt_reach(const struct planning *p);
 
 /* mask.c */
 spurity_status spurity_plan_masks(struct planning *p);
+/** RBW in which masks and width can be read at the most; NaN none is asked. */
+double spurity_plan_mask_rbw(struct planning *p);
 
 /* visibility.c */
+/** The visibility added last is short: the worst of all leads the headline, where nothing else is in the way. */
+void spurity_plan_fall_short(struct planning *p, bool mask);
+void spurity_plan_tell_short(const struct planning *p, char *text, size_t size);
 spurity_status spurity_plan_see_stretch(struct planning *p, double from_hz, double to_hz, const struct plan_look *look);
 spurity_status spurity_plan_see_harmonic(struct planning *p, int order, const struct plan_look *look);
+
+/* place.c */
+unsigned spurity_plan_group_bit(const char *group);
+/** As said, else what is taken. */
+double spurity_plan_reference_ppm(const struct planning *p);
+spurity_status spurity_plan_place(struct planning *p);
+/** "a pass could be shown for unwanted emissions and power, ...". */
+void spurity_plan_tell_worth(const struct planning *p, char *text, size_t size);
+/** Rows of the allowed frequency errors. */
+spurity_status spurity_plan_see_frequency(struct planning *p);
 
 /* own.c */
 spurity_status spurity_plan_own_products(struct planning *p);

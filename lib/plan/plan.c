@@ -143,8 +143,9 @@ const char *spurity_plan_purpose_name(spurity_plan_purpose purpose)
 static spurity_status work(struct planning *p)
 {
     static spurity_status (*const steps[])(struct planning *) = {
-        spurity_plan_find_worlds, spurity_plan_attenuation, spurity_plan_ask,          spurity_plan_sweeps,
-        spurity_plan_captures,    spurity_plan_masks,       spurity_plan_own_products, spurity_plan_cautions};
+        spurity_plan_find_worlds,  spurity_plan_place,    spurity_plan_attenuation, spurity_plan_ask,
+        spurity_plan_sweeps,       spurity_plan_captures, spurity_plan_masks,       spurity_plan_see_frequency,
+        spurity_plan_own_products, spurity_plan_cautions};
     size_t count = sizeof steps / sizeof *steps;
     for (size_t i = 0; i < count; i++) {
         if (!spurity_watch_tick(p->watch, "planning", (double)i / (double)count))

@@ -123,6 +123,7 @@ typedef struct spurity_plan_figures {
     double level_at_instrument_dbm;    /* with the user's pads if given, else with what is needed */
     double max_input_dbm, headroom_db; /* damage limit less level; NaN unknown */
     double from_hz, to_hz;             /* range to be shown */
+    double more_pad_db;                /* beyond what is needed: by which the instrument stays linear; 0 none */
 } spurity_plan_figures;
 SPURITY_API void spurity_plan_figures_of(const spurity_plan *plan, spurity_plan_figures *figures);
 SPURITY_API size_t spurity_plan_attenuator_count(const spurity_plan *plan);

@@ -65,6 +65,9 @@ static spurity_status check_instrument(const spurity_plan_question *question, sp
                             "a level above thermal noise (-174 dBm in 1 Hz) and no higher than 50 dBm", error);
     if (!isnan(rate) && !(rate >= 1e3 && rate <= 100e9))
         return out_of_reach("--rate", rate, "Hz", "1 kHz to 100 GHz", error);
+    double edge = question->point->edge_fraction;
+    if (!isnan(rate) && !(edge >= 0 && edge <= 0.45))
+        return out_of_reach("--edge", 100 * edge, "%", "0 to 45 %", error);
     if (!isnan(second) && !(fabs(second) <= 200))
         return out_of_reach("--second-harmonic-intercept", second, "dBm", "-200 dBm to 200 dBm", error);
     if (!isnan(third) && !(fabs(third) <= 200))

@@ -53,6 +53,39 @@ double spurity_plan_skirt_reach(const struct planning *p)
     return sqrt(pow(10, down / 40) - 1) / 0.870;
 }
 
+/* ---- frequencies that can be typed ---- */
+
+/* Share of a span by which an end may move outwards for the sake of fewer digits. */
+static const double ROUNDING = 0.002;
+
+/* Outwards to four significant digits, or as many more as move it by no more than `most_hz`. */
+static double outwards(double hz, double most_hz, bool up)
+{
+    double step = pow(10, floor(log10(hz)) - 3);
+    while (step > most_hz && step > 1e-3)
+        step /= 10;
+    double whole = hz / step;
+    return step * (up ? ceil(whole - 1e-6) : floor(whole + 1e-6));
+}
+
+/* Half a span, or a span, up to two significant digits. */
+static double round_span(double hz)
+{
+    double step = pow(10, floor(log10(hz)) - 1);
+    return step * ceil(hz / step - 1e-6);
+}
+
+/* Not beyond where the chain is known. */
+static void make_typeable(const struct planning *p, double *from_hz, double *to_hz)
+{
+    double most = ROUNDING * (*to_hz - *from_hz);
+    double from = outwards(*from_hz, most, false), to = outwards(*to_hz, most, true);
+    if (from > 0 && (!isnan(spurity_plan_loss(p, from)) || isnan(spurity_plan_loss(p, *from_hz))))
+        *from_hz = from;
+    if (!isnan(spurity_plan_loss(p, to)) || isnan(spurity_plan_loss(p, *to_hz)))
+        *to_hz = to;
+}
+
 /* ---- adding ---- */
 
 static spurity_plan_sweep *put(struct planning *p, spurity_plan_purpose purpose, double from_hz, double to_hz,
@@ -61,6 +94,10 @@ static spurity_plan_sweep *put(struct planning *p, spurity_plan_purpose purpose,
     spurity_plan_sweep *sweep = spurity_plan_add_sweep(p);
     if (!sweep)
         return NULL;
+    if (purpose != SPURITY_PLAN_CARRIER && purpose != SPURITY_PLAN_HARMONIC) { /* those keep their middle */
+        make_typeable(p, &from_hz, &to_hz);
+        points = count_points(to_hz - from_hz, rbw_hz);
+    }
     *sweep = (spurity_plan_sweep){.purpose = purpose,
                                   .start_hz = from_hz,
                                   .stop_hz = to_hz,
@@ -136,7 +173,7 @@ static spurity_status sweep_carrier(struct planning *p, struct near *near)
 {
     char rbw_text[20], edge[20];
     double rbw = carrier_rbw(p, near->reach);
-    double half = fmax((SPURITY_PLAN_POINTS - 1) / 4.0 * rbw, OFF_PPM * 1e-6 * p->f0);
+    double half = round_span(fmax((SPURITY_PLAN_POINTS - 1) / 4.0 * rbw, OFF_PPM * 1e-6 * p->f0));
     half = fmin(half, p->f0 / 2);
     double points = 2 * ceil(2 * half / rbw) + 1;
     spurity_plan_sweep *sweep =
@@ -168,7 +205,8 @@ struct rung {
 static struct rung rung_with(const struct near *near, double rbw_hz, double cell_hz, double target_hz)
 {
     struct rung rung;
-    rung.half_hz = fmin(fmin(cell_hz * (SPURITY_PLAN_POINTS - 1) / 2, target_hz), KEY_DOWN_S * rbw_hz * rbw_hz / 5);
+    double most = (1 - 2 * ROUNDING) * cell_hz * (SPURITY_PLAN_POINTS - 1) / 2;
+    rung.half_hz = fmin(fmin(most, target_hz), KEY_DOWN_S * rbw_hz * rbw_hz / 5);
     rung.half_hz = fmax(rung.half_hz, 1.5 * near->covered_hz);
     double points = count_points(2 * rung.half_hz, rbw_hz), cell = 2 * rung.half_hz / (points - 1);
     rung.look = (struct plan_look){rbw_hz, SPURITY_DETECTOR_PEAK, points, spurity_plan_looks(cell, rbw_hz), cell, NULL};
@@ -232,14 +270,18 @@ static void look_with(struct part *part, double rbw_hz)
         rbw_hz, SPURITY_DETECTOR_PEAK, points * part->pieces, spurity_plan_looks(cell, rbw_hz), cell, ""};
 }
 
+/* The widest RBW to begin with: ten of it above 0 Hz an instrument's own line there is 80 dB down (four poles). */
+static double first_rbw(const struct planning *p, double from_hz, double to_hz)
+{
+    return fmin(widest_rbw(p, from_hz, to_hz), spurity_plan_step_down(fmin(from_hz / 10, (to_hz - from_hz) / 20)));
+}
+
 /* The widest, and so fastest, RBW in which a pass could be shown; where none could, the one that comes nearest, as far
  * as there is time for it. */
 static struct part plan_part(const struct planning *p, double from_hz, double to_hz)
 {
     struct part part = {.from_hz = from_hz, .to_hz = to_hz};
-    /* ten RBWs above 0 Hz an instrument's own line there is 80 dB down (four poles) */
-    double rbw =
-        fmin(widest_rbw(p, from_hz, to_hz), spurity_plan_step_down(fmin(from_hz / 10, (to_hz - from_hz) / 20)));
+    double rbw = first_rbw(p, from_hz, to_hz);
     look_with(&part, rbw);
     double held = margin_in(p, from_hz, to_hz, &part.look);
     struct part finer = part;
@@ -319,8 +361,9 @@ static spurity_status sweep_part(struct planning *p, const struct part *part)
             snprintf(sweep->why, sizeof sweep->why,
                      "what stands anywhere in the range; the peak detector misses no line between points");
     }
-    bool step = part->from_hz > p->from_hz;
-    return spurity_plan_see_stretch(p, step ? part->from_hz * (1 + 1e-7) : part->from_hz, part->to_hz, &part->look);
+    double from = part->from_hz > p->from_hz ? part->from_hz * (1 + 1e-7) : part->from_hz;
+    double to = part->to_hz < p->to_hz ? part->to_hz * (1 - 1e-7) : part->to_hz;
+    return spurity_plan_see_stretch(p, from, to, &part->look);
 }
 
 /* ---- harmonics ---- */
@@ -328,7 +371,7 @@ static spurity_status sweep_part(struct planning *p, const struct part *part)
 static double harmonic_span(const struct planning *p, int order, double rbw_hz)
 {
     double wide = fmax(2 * OFF_PPM * 1e-6 * p->f0, 4 * spurity_plan_bandwidth(p, NULL)) * order;
-    return fmin(fmax(100 * rbw_hz, wide), (SPURITY_PLAN_POINTS - 1) / 2 * rbw_hz);
+    return fmin(round_span(fmax(100 * rbw_hz, wide)), (SPURITY_PLAN_POINTS - 1) / 2 * rbw_hz);
 }
 
 static struct plan_look harmonic_with(const struct planning *p, int order, double rbw_hz)
@@ -390,7 +433,9 @@ static spurity_status sweep_harmonics(struct planning *p)
 
 /* ---- leakage and ambient ---- */
 
-static spurity_status sweep_beside(struct planning *p, double from_hz, double to_hz, double rbw_hz)
+/* The whole range, once for each purpose: from the part that holds the carrier on as that part is, since what leaks is
+ * the carrier and its harmonics; below, and where that takes longer than a key-down, part by part in its widest RBW. */
+static spurity_status sweep_beside(struct planning *p, const struct part *parts, size_t count)
 {
     static const struct {
         spurity_plan_purpose purpose;
@@ -398,13 +443,20 @@ static spurity_status sweep_beside(struct planning *p, double from_hz, double to
     } kinds[] = {{SPURITY_PLAN_LEAKAGE, "set keyed into its load, the cable taken off the instrument's end of the last "
                                         "pad and both terminated: what by-passes the pads"},
                  {SPURITY_PLAN_AMBIENT, "set not keyed, all else in place: what is there anyway"}};
-    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
-        spurity_plan_sweep *sweep = put(p, kinds[i].purpose, from_hz, to_hz, rbw_hz,
-                                        count_points(to_hz - from_hz, rbw_hz), SPURITY_DETECTOR_PEAK);
-        if (!sweep)
-            return SPURITY_SYSTEM;
-        snprintf(sweep->why, sizeof sweep->why, "%s", kinds[i].why);
-    }
+    size_t with = count - 1;
+    for (size_t i = 0; i < count; i++)
+        if (p->f0 >= parts[i].from_hz && p->f0 <= parts[i].to_hz)
+            with = i;
+    bool whole = spurity_plan_seconds(p->to_hz - parts[with].from_hz, parts[with].look.rbw_hz) <= KEY_DOWN_S;
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
+        for (size_t k = 0; k < (whole ? with + 1 : count); k++) {
+            double from = parts[k].from_hz, to = whole && k == with ? p->to_hz : parts[k].to_hz;
+            double rbw = whole && k == with ? parts[k].look.rbw_hz : first_rbw(p, from, to);
+            spurity_plan_sweep *sweep = put(p, kinds[i].purpose, from, to, rbw, 0, SPURITY_DETECTOR_PEAK);
+            if (!sweep)
+                return SPURITY_SYSTEM;
+            snprintf(sweep->why, sizeof sweep->why, "%s", kinds[i].why);
+        }
     return SPURITY_OK;
 }
 
@@ -415,18 +467,17 @@ static spurity_status sweep_emissions(struct planning *p, struct near *near)
     struct part parts[PARTS_MOST];
     size_t count = split_range(p, parts);
     spurity_status status = SPURITY_OK;
+    if (!count) {
+        spurity_plan_block(p, "the range is too narrow to be swept: it spans less than a millionth of where it lies");
+        return SPURITY_OK;
+    }
     for (int i = 0; i < RUNGS && near->covered_hz < target_hz(p, parts, count, near) && !status; i++)
         status = sweep_rung(p, near, target_hz(p, parts, count, near));
     for (size_t i = 0; i < count && !status; i++)
         status = sweep_part(p, &parts[i]);
     if (!status)
         status = sweep_harmonics(p);
-    const struct part *with =
-        &parts[count - 1]; /* the part that holds the carrier: what leaks is it and its harmonics */
-    for (size_t i = 0; i < count; i++)
-        if (p->f0 >= parts[i].from_hz && p->f0 <= parts[i].to_hz)
-            with = &parts[i];
-    return status ? status : sweep_beside(p, with->from_hz, p->to_hz, with->look.rbw_hz);
+    return status ? status : sweep_beside(p, parts, count);
 }
 
 /* With the set modulated what stands between the inner edge and 2.5 times the necessary bandwidth may be its

@@ -77,6 +77,38 @@ static void advise_loss(const struct planning *p, spurity_plan_visibility *item)
              spurity_format_frequency(to, sizeof to, item->to_hz, 3));
 }
 
+/* ---- where it is short ---- */
+
+void spurity_plan_fall_short(struct planning *p, bool mask)
+{
+    const spurity_plan_visibility *list = p->plan->visibility, *last = &list[p->plan->visibility_count - 1];
+    p->blocked = true;
+    p->short_mask = p->short_mask || mask;
+    if (!p->short_count++ || last->margin_db < list[p->worst].margin_db)
+        p->worst = p->plan->visibility_count - 1;
+    p->short_from_hz = p->short_count == 1 ? last->frequency_hz : fmin(p->short_from_hz, last->frequency_hz);
+}
+
+/* Less noise at the terminal by what the worst is short settles every place. */
+void spurity_plan_tell_short(const struct planning *p, char *text, size_t size)
+{
+    spurity_plan_visibility worst = p->plan->visibility[p->worst];
+    char settles[180];
+    double need = -worst.margin_db;
+    if (p->short_count == 1) {
+        snprintf(text, size, "%s: a pass could not be shown there: %s", worst.what, worst.advice);
+        return;
+    }
+    worst.frequency_hz = p->short_from_hz; /* a filter has to let the lowest pass, too */
+    advise_pad(p, &worst, need, settles, sizeof settles);
+    if (p->short_mask) /* no filter takes a carrier out of its own mask */
+        snprintf(settles, sizeof settles, "or %.0f dB less pad, if the instrument bears it, or so much less noise",
+                 ceil(need));
+    snprintf(text, size,
+             "a pass could not be shown at %zu places, of which %s is the worst, %.1f dB short; all are settled by %s",
+             p->short_count, worst.what, need, settles + 3);
+}
+
 /* ---- one place ---- */
 
 static spurity_status see(struct planning *p, spurity_plan_visibility *item, const struct plan_limit *limit,
@@ -112,7 +144,9 @@ static spurity_status see(struct planning *p, spurity_plan_visibility *item, con
     } else {
         snprintf(item->advice, sizeof item->advice, "no figure is set here");
     }
-    if (!item->shown)
+    if (!item->shown && isfinite(item->margin_db) && !loss_unknown)
+        spurity_plan_fall_short(p, false);
+    else if (!item->shown)
         spurity_plan_block(p, "%s: a pass could not be shown there: %s", item->what, item->advice);
     return SPURITY_OK;
 }

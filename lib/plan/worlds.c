@@ -12,6 +12,7 @@ enum { VALUES_MAX = 16 };
 struct values {
     double items[VALUES_MAX];
     size_t count;
+    bool cut; /* there was no room for all */
 };
 
 static void put(struct values *values, double value)
@@ -19,6 +20,7 @@ static void put(struct values *values, double value)
     for (size_t i = 0; i < values->count; i++)
         if (values->items[i] == value)
             return;
+    values->cut = values->cut || values->count == VALUES_MAX;
     if (values->count < VALUES_MAX)
         values->items[values->count++] = value;
 }
@@ -80,6 +82,7 @@ static struct values date_values(const spurity_rules *rules, const spurity_condi
     for (size_t c = 0; c < spurity_rules_clause_count(rules); c++) {
         spurity_date steps[8];
         size_t count = spurity_clause_date_steps(spurity_rules_clause(rules, c), kind, steps, 8);
+        values.cut = values.cut || count > 8;
         for (size_t s = 0; s < count && s < 8; s++)
             for (int side = -1; side <= 1; side++)
                 put(&values, steps[s] + side); /* compares as a number: the day need not exist */
@@ -118,7 +121,7 @@ static spurity_conditions base_of(const struct planning *p)
     return base;
 }
 
-static void fill_worlds(const struct planning *p, const spurity_rules *rules, struct plan_worlds *worlds)
+static void fill_worlds(struct planning *p, const spurity_rules *rules, struct plan_worlds *worlds)
 {
     const spurity_test_point *point = p->point;
     struct values powers = power_values(p, rules), days[3];
@@ -127,6 +130,10 @@ static void fill_worlds(const struct planning *p, const spurity_rules *rules, st
     days[0] = date_values(rules, &probe, SPURITY_DATE_INSTALLED, point->installed, "--installed");
     days[1] = date_values(rules, &probe, SPURITY_DATE_MARKETED, point->marketed, "--marketed");
     days[2] = date_values(rules, &probe, SPURITY_DATE_BUILT, point->built, "--built");
+    if (powers.cut || days[0].cut || days[1].cut || days[2].cut ||
+        powers.count * days[0].count * days[1].count * days[2].count > SPURITY_PLAN_WORLDS)
+        spurity_plan_block(p, "too much is left open to plan for all of it: say the power more closely (--power "
+                              "P1..P2), and the dates (--installed --marketed --built)");
     for (size_t w = 0; w < powers.count; w++)
         for (size_t a = 0; a < days[0].count; a++)
             for (size_t b = 0; b < days[1].count; b++)
@@ -144,10 +151,7 @@ static void fill_worlds(const struct planning *p, const spurity_rules *rules, st
 
 static bool is_asked(const struct planning *p, const char *group)
 {
-    for (unsigned bit = 1; bit <= SPURITY_GROUP_MODULATION; bit <<= 1)
-        if ((p->asked & bit) && !strcmp(group, spurity_group_name(bit)))
-            return true;
-    return false;
+    return p->asked & spurity_plan_group_bit(group);
 }
 
 /* Whether a clause cannot be told to bind or not; dates are taken as both. */
@@ -168,8 +172,13 @@ static spurity_status add_candidate(struct planning *p, size_t index, const spur
 {
     struct plan_candidate *list = mask ? p->masks : p->emissions;
     size_t *count = mask ? &p->mask_count : &p->emission_count;
-    if (*count == SPURITY_PLAN_CANDIDATES)
+    if (*count == SPURITY_PLAN_CANDIDATES) {
+        spurity_plan_block(p,
+                           "these rules have more clauses of one group (over %d) than are planned for at once: split "
+                           "the file",
+                           SPURITY_PLAN_CANDIDATES);
         return SPURITY_OK;
+    }
     struct plan_candidate *candidate = &list[*count];
     *candidate = (struct plan_candidate){.rules = index, .clause = clause};
     spurity_clause_facts_of(clause, &candidate->facts);
@@ -225,10 +234,14 @@ static void put_edge(struct planning *p, double hz)
         p->edges_hz[p->edge_count++] = hz;
 }
 
-/* Ends of all stretches: there limits change. */
+/* Ends of all stretches, and of the ranges of rule sets: there limits change. */
 static void find_edges(struct planning *p)
 {
     enum { STRETCHES = 48 };
+    for (size_t r = 0; r < p->question->rules_count; r++) {
+        put_edge(p, p->worlds[r].from_hz);
+        put_edge(p, p->worlds[r].to_hz);
+    }
     for (size_t i = 0; i < p->emission_count; i++) {
         const struct plan_candidate *c = &p->emissions[i];
         spurity_clause_stretch stretches[STRETCHES];
@@ -243,11 +256,29 @@ static void find_edges(struct planning *p)
     }
 }
 
+/* In which a verdict by this rule set judges, of what is to be shown in all. */
+static void set_range(const struct planning *p, const spurity_rules *rules, struct plan_worlds *worlds)
+{
+    const spurity_test_point *point = p->point;
+    spurity_rules_span span;
+    worlds->from_hz = isnan(point->lowest_hz) ? fmin(30e6, p->f0 / 4) : point->lowest_hz;
+    worlds->to_hz = fmin(10 * p->f0, 40e9);
+    if (spurity_rules_investigated(rules, p->f0, &span)) {
+        worlds->from_hz = fmax(span.from_hz, point->lowest_hz); /* fmax passes over what was not said */
+        worlds->to_hz = span.to_hz;
+    }
+    if (!isnan(point->range_from_hz)) {
+        worlds->from_hz = point->range_from_hz;
+        worlds->to_hz = point->range_to_hz;
+    }
+}
+
 spurity_status spurity_plan_find_worlds(struct planning *p)
 {
     for (size_t r = 0; r < p->question->rules_count; r++) {
         const spurity_rules *rules = p->question->rules[r];
         fill_worlds(p, rules, &p->worlds[r]);
+        set_range(p, rules, &p->worlds[r]);
         for (size_t c = 0; c < spurity_rules_clause_count(rules); c++) {
             const spurity_clause *clause = spurity_rules_clause(rules, c);
             spurity_clause_facts facts;
@@ -268,9 +299,6 @@ spurity_status spurity_plan_find_worlds(struct planning *p)
 
 /* ---- what is not told by levels ---- */
 
-/* A reference nobody said anything of is good to this (unlocked crystal, common practice), as a verdict takes it. */
-static const double UNSAID_REFERENCE_PPM = 50.0;
-
 /* Inside every band but by an assumed width: the verdict will ask. */
 static bool width_decides(const struct planning *p, const spurity_clause_facts *facts)
 {
@@ -278,8 +306,7 @@ static bool width_decides(const struct planning *p, const spurity_clause_facts *
     double half = spurity_plan_bandwidth(p, &assumed) / 2, best = -(double)INFINITY;
     for (size_t i = 0; i < facts->band_count; i++)
         best = fmax(best, fmin(p->f0 - facts->bands_hz[2 * i], facts->bands_hz[2 * i + 1] - p->f0));
-    double ppm = isnan(p->point->reference_ppm) ? UNSAID_REFERENCE_PPM : p->point->reference_ppm;
-    double doubt = ppm * 1e-6 * p->f0;
+    double doubt = spurity_plan_reference_ppm(p) * 1e-6 * p->f0;
     return assumed && best >= 0 && best - half < doubt;
 }
 

@@ -100,8 +100,9 @@ static json_t *nearest_object(build *at, const spurity_rules_verdict *one)
     return object;
 }
 
-static json_t *verdict_object(build *at, const spurity_rules_verdict *one)
+static json_t *verdict_object(build *at, size_t index)
 {
+    const spurity_rules_verdict *one = spurity_verdict_rules(at->verdict, index);
     json_t *object = json_object(), *reasons = json_array();
     put(at, object, "rules", rules_object(at, one->rules));
     put(at, object, "verdict", spurity_value_text(spurity_outcome_name(one->outcome)));
@@ -118,6 +119,7 @@ static json_t *verdict_object(build *at, const spurity_rules_verdict *one)
     put(at, object, "authorised_bandwidth_hz", spurity_value_hz(one->authorised_hz));
     put(at, object, "bandwidth_refused", json_boolean(one->bandwidth_refused));
     put(at, object, "unreported_by", spurity_value_text_or_null(one->unreported));
+    put(at, object, "clauses", spurity_clauses_met(at->verdict, index));
     return object;
 }
 
@@ -128,7 +130,7 @@ static void put_verdicts(build *at, json_t *root)
     put(at, root, "rules", rules_object(at, rules_at(at, 0)));
     json_t *list = json_array();
     for (size_t i = 0; i < spurity_verdict_rules_count(at->verdict); i++)
-        push(at, list, verdict_object(at, spurity_verdict_rules(at->verdict, i)));
+        push(at, list, verdict_object(at, i));
     put(at, root, "verdicts", list);
 }
 
@@ -296,6 +298,7 @@ static json_t *judgement_object(build *at, const spurity_judgement *one)
     put(at, object, "at_most", json_boolean(one->at_most));
     put(at, object, "reading", spurity_value_text_or_null(one->reading));
     put(at, object, "reportable", json_boolean(one->reportable));
+    put(at, object, "work", spurity_value_text_or_null(one->work));
     return object;
 }
 

@@ -19,23 +19,44 @@ spurity_status spurity_result_json(const spurity_result *result, char **text, si
     return spurity_document_text(result->root, text, size, error);
 }
 
+struct page {
+    char *text;
+    size_t size, room;
+    bool failed;
+};
+
+/* jansson (2.14) goes on after a key that it could not write: what failed is remembered here. */
+static int take(const char *bytes, size_t count, void *user)
+{
+    struct page *page = user;
+    if (count > SIZE_MAX / 4 - page->size)
+        page->failed = true;
+    while (!page->failed && page->room - page->size < count) {
+        size_t room = page->room ? 2 * page->room : 4096;
+        char *grown = realloc(page->text, room);
+        page->failed = !grown;
+        page->text = grown ? grown : page->text;
+        page->room = grown ? room : page->room;
+    }
+    if (page->failed)
+        return -1;
+    memcpy(page->text + page->size, bytes, count);
+    page->size += count;
+    return 0;
+}
+
 spurity_status spurity_document_text(const json_t *root, char **text, size_t *size, spurity_error *error)
 {
+    struct page page = {0};
     *text = NULL;
     *size = 0;
     /* 15 digits: every figure was rounded to fewer, so that 0.1 comes out as 0.1. */
-    char *body = json_dumps(root, JSON_INDENT(2) | JSON_REAL_PRECISION(15));
-    if (!body)
-        return spurity_report_memory(error);
-    size_t length = strlen(body);
-    char *whole = realloc(body, length + 2);
-    if (!whole) {
-        free(body);
+    if (json_dump_callback(root, take, &page, JSON_INDENT(2) | JSON_REAL_PRECISION(15)) || take("\n", 2, &page)) {
+        free(page.text);
         return spurity_report_memory(error);
     }
-    memcpy(whole + length, "\n", 2);
-    *text = whole;
-    *size = length + 1;
+    *text = page.text;
+    *size = page.size - 1; /* the closing NUL is no part of it */
     return SPURITY_OK;
 }
 
@@ -93,6 +114,22 @@ const char *spurity_result_text(const spurity_result *result, const char *path)
 size_t spurity_result_length(const spurity_result *result, const char *path)
 {
     return json_array_size(find(result, path));
+}
+
+bool spurity_result_setting(const spurity_result *result, size_t index, spurity_setting *setting)
+{
+    json_t *settings = json_object_get(result->root, "settings"), *one;
+    const char *name;
+    json_object_foreach(settings, name, one)
+    {
+        if (index--)
+            continue;
+        const char *value = json_string_value(json_object_get(one, "value"));
+        const char *from = json_string_value(json_object_get(one, "from"));
+        *setting = (spurity_setting){name, value ? value : "", from ? from : ""};
+        return true;
+    }
+    return false;
 }
 
 bool spurity_result_true(const spurity_result *result, const char *path)

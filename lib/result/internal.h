@@ -30,6 +30,12 @@ json_t *spurity_value_text_or_null(const char *text);
 /** Settings as an object, {name: {value, from}}; NULL when memory is out. */
 json_t *spurity_value_settings(const spurity_setting *settings, size_t count);
 
+/* ---- clauses (clauses.c) --------------------------------------------------------------------------------- */
+
+/** The clauses a rule set's judgements, gaps and words are from, in the order of the rule file, with citation, words,
+ * edition and status; NULL when memory is out. */
+json_t *spurity_clauses_met(const spurity_verdict *verdict, size_t rules);
+
 /* ---- budgets (budget.c) ----------------------------------------------------------------------------------- */
 
 /** Rows of an emission's uncertainty, of the carrier's for emission -1; NULL when memory is out. */

@@ -105,6 +105,10 @@ typedef struct spurity_plan_report {
      * broken ("--pad 40dB"); 0 = none. */
     const char *const *check;
     size_t check_count;
+    /** The same with the RBW and the detector of every sweep after its name, for files that do not tell them; 0 = none.
+     */
+    const char *const *keyed;
+    size_t keyed_count;
 } spurity_plan_report;
 /** The plan as a JSON text ("spurity-plan"): form and rounding as spurity_result_json; free with free(). */
 SPURITY_API spurity_status spurity_result_plan_json(const spurity_plan_report *report, char **text, size_t *size,
@@ -118,6 +122,8 @@ SPURITY_API bool spurity_result_number(const spurity_result *result, const char 
 SPURITY_API const char *spurity_result_text(const spurity_result *result, const char *path);
 /** Length of an array; 0 when absent. */
 SPURITY_API size_t spurity_result_length(const spurity_result *result, const char *path);
+/** A setting by its place in the result, texts borrowed; false out of range. */
+SPURITY_API bool spurity_result_setting(const spurity_result *result, size_t index, spurity_setting *setting);
 /** Whether `true` stands there. */
 SPURITY_API bool spurity_result_true(const spurity_result *result, const char *path);
 

@@ -2,7 +2,6 @@
 /* Rule sets: the built-in files, files of the user, and what a set tells of itself. */
 #include "rules.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -113,22 +112,12 @@ static spurity_status load_builtin(const char *id, spurity_rules **rules, spurit
 
 static spurity_status load_file(const char *path, spurity_rules **rules, spurity_error *error)
 {
-    spurity_place at = {.file = path};
-    FILE *file = fopen(path, "rb");
-    if (!file)
-        return spurity_reportf(error, SPURITY_INVALID, at, "a readable rule file", NULL, "'%s'", strerror(errno));
-    spurity_status status = SPURITY_OK;
-    char *yaml = malloc(DOCUMENT_BYTES_MOST + 1); /* one more: tells a file that is too long */
-    size_t size = yaml ? fread(yaml, 1, DOCUMENT_BYTES_MOST + 1, file) : 0;
-    if (!yaml)
-        status = spurity_report_memory(error);
-    else if (ferror(file))
-        status = spurity_reportf(error, errno == EISDIR ? SPURITY_INVALID : SPURITY_SYSTEM, at, "a readable rule file",
-                                 NULL, "'%s'", strerror(errno));
-    else
+    char *yaml = NULL;
+    size_t size = 0;
+    spurity_status status = spurity_document_bytes(&rule_files, path, &yaml, &size, error);
+    if (!status)
         status = spurity_rules_load_memory(path, yaml, size, rules, error);
     free(yaml);
-    fclose(file);
     return status;
 }
 

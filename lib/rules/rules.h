@@ -232,6 +232,10 @@ SPURITY_API void spurity_limit_needs(const spurity_limit *limit, const spurity_c
                                      size_t size);
 /** A leaf in plain words: "40 dB below mean power", "25 µW (-16.0 dBm)". */
 SPURITY_API void spurity_limit_describe(const spurity_limit *limit, char *text, size_t size);
+/** The sum behind a leaf's figure at `hz`, to be added up by hand: "43 dB + 10 dB x log10(4.5323 W / 1 W) = 49.56 dB",
+ * "10 dB x log10(25 µW / 1 mW) = -16.02 dBm"; "" where the figure stands as it is, or cannot be told. */
+SPURITY_API void spurity_limit_work(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
+                                    char *text, size_t size);
 
 #ifdef __cplusplus
 }

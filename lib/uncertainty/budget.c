@@ -59,7 +59,7 @@ void spurity_mismatch_limits(double reflection_1, double reflection_2, double *u
 
 void spurity_budget_init(spurity_budget *budget)
 {
-    *budget = (spurity_budget){.linearity_most_db = 1.0, .repeats = 1};
+    *budget = (spurity_budget){.linearity_most_db = 1.0, .repeats = 1, .reference_ppm = (double)NAN};
     for (int i = 0; i < SPURITY_TERMS; i++)
         budget->terms[i] = (spurity_budget_term){.distribution = rows[i].distribution, .figure_db = rows[i].figure_db};
     budget->set_reflection = spurity_reflection_of_vswr(2.0);
@@ -137,13 +137,16 @@ static double figure_of(const spurity_budget *budget, spurity_term term, const s
     }
 }
 
+/* What is less moves no U by its last printed digit, and is no row of a table. */
+static const double LEAST_DB = 0.0005;
+
 void spurity_budget_contributions(const spurity_budget *budget, const spurity_budget_level *level,
                                   spurity_uncertainty *list)
 {
     char source[SPURITY_SOURCE_ID_SIZE];
     for (spurity_term term = 0; term < SPURITY_TERMS; term++) {
         double figure = figure_of(budget, term, level);
-        if (term == SPURITY_TERM_METER || !(figure > 0))
+        if (term == SPURITY_TERM_METER || !(figure > LEAST_DB))
             continue;
         name_source(source, rows[term].name, rows[term].scope, level);
         spurity_uncertainty_add(list, source, budget->terms[term].distribution, figure, 1);

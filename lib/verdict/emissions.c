@@ -61,7 +61,7 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
             "every file (of captures --full-scale too, or scale=NAME)");
     } else if (alternative) {
         char open[160];
-        reason = j->worlds.dates_open[0] ? "date-unknown" : j->worlds.channel_open ? "channel-unknown" : "power-step";
+        reason = spurity_verdict_open_reason(j);
         spurity_verdict_say_open(j, open, sizeof open);
         snprintf(advice, sizeof advice, "the clauses that may bind differ here: say %s", open);
     } else if (e->kind == SPURITY_ARTEFACT || (e->clipped && (e->seen || !e->trustworthy))) {
@@ -123,8 +123,7 @@ static spurity_judgement *add_row(struct judging *j, const struct candidate *c, 
     snprintf(row->reading, sizeof row->reading, "%s", read->words);
     if (!row->at_most && e->trustworthy)
         row->conformity_probability = spurity_conformity_probability(meeting->margin, meeting->uncertainty);
-    if (meeting->leaf)
-        spurity_limit_describe(meeting->leaf, row->binding, sizeof row->binding);
+    spurity_verdict_name_leaf(meeting, row->binding, sizeof row->binding, row);
     return row;
 }
 
@@ -205,18 +204,6 @@ static spurity_status note_modulation(struct judging *j, const struct candidate 
                                          error);
 }
 
-/* A clause that binds only for some of what was left open is named with what would settle it. */
-static void say_why_open(const struct judging *j, const struct candidate *c, spurity_judgement *row)
-{
-    size_t used = strlen(row->binding);
-    if (!c->always && j->worlds.dates_open[0])
-        snprintf(row->binding + used, sizeof row->binding - used, ", %s not said", j->worlds.dates_open);
-    else if (!c->always && j->worlds.channel_open)
-        snprintf(row->binding + used, sizeof row->binding - used, ", channel not known");
-    else if (!c->always && j->worlds.power_open && !j->worlds.power_unknown)
-        snprintf(row->binding + used, sizeof row->binding - used, ", power near a step");
-}
-
 static spurity_status meet_clauses(struct judging *j, const struct candidates *all, long index, struct met *mets,
                                    spurity_outcome *by_world, spurity_error *error)
 {
@@ -272,7 +259,8 @@ static spurity_status judge_one(struct judging *j, const struct candidates *all,
         spurity_judgement *row = add_row(j, candidate, index, e, &mets[c], error);
         if (!row)
             return SPURITY_SYSTEM;
-        say_why_open(j, candidate, row);
+        if (!candidate->always)
+            spurity_verdict_add_why_open(j, row->binding, sizeof row->binding);
         spurity_outcome outcome = candidate->always ? mets[c].own : together;
         row->outcome = spurity_verdict_weigh(j, &candidate->facts, outcome);
         if (outcome == SPURITY_OUTCOME_NOT_SHOWN)
@@ -288,27 +276,24 @@ static spurity_status judge_one(struct judging *j, const struct candidates *all,
 /* Sorts the clauses of the group: which bind where; notes that bind are counted, unknown ones asked for. */
 static spurity_status sort_clauses(struct judging *j, struct candidates *all, size_t *words, spurity_error *error)
 {
-    for (size_t i = 0; i < spurity_rules_clause_count(j->rules) && all->count < CLAUSES_MAX; i++) {
+    for (size_t i = 0; i < spurity_rules_clause_count(j->rules); i++) {
+        if (all->count == CLAUSES_MAX) {
+            j->worlds.cut = true;
+            break;
+        }
         struct candidate *c = &all->items[all->count];
         *c = (struct candidate){.clause = spurity_rules_clause(j->rules, i)};
         spurity_clause_facts_of(c->clause, &c->facts);
         if (strcmp(c->facts.group, "emissions"))
             continue;
-        char needs[128] = "";
-        bool unknown = false;
-        for (size_t w = 0; w < j->worlds.count; w++) {
-            spurity_applies applies =
-                spurity_clause_applies(c->clause, &j->worlds.items[w], NULL, 0, needs, sizeof needs);
-            c->binds[w] = applies == SPURITY_APPLIES_YES;
-            c->worlds += c->binds[w];
-            unknown = unknown || applies == SPURITY_APPLIES_UNKNOWN;
-        }
+        char needs[160];
+        c->worlds = spurity_verdict_bound_worlds(j, c->clause, c->binds, needs, sizeof needs);
         c->always = c->worlds == j->worlds.count;
         if (c->facts.quantity == SPURITY_QUANTITY_NOTE || !c->facts.limit) {
             *words += c->worlds > 0;
             continue;
         }
-        spurity_status status = unknown ? spurity_verdict_ask(j, c->clause, needs, error) : SPURITY_OK;
+        spurity_status status = needs[0] ? spurity_verdict_ask(j, c->clause, needs, error) : SPURITY_OK;
         if (status)
             return status;
         if (c->worlds)
@@ -317,16 +302,34 @@ static spurity_status sort_clauses(struct judging *j, struct candidates *all, si
     return SPURITY_OK;
 }
 
-/* A clause applies and has no figure here: its words are told, nothing is borrowed. */
-static spurity_status no_limit(struct judging *j, spurity_error *error)
+/* Whether a clause without a figure binds in a world in which none with a figure does. */
+static bool is_bare(const struct judging *j, const struct candidates *all, const spurity_clause *clause)
+{
+    bool binds[WORLDS_MAX];
+    char needs[160];
+    spurity_verdict_bound_worlds(j, clause, binds, needs, sizeof needs);
+    for (size_t w = 0; w < j->worlds.count; w++) {
+        bool figure = !binds[w];
+        for (size_t c = 0; c < all->count && !figure; c++)
+            figure = all->items[c].binds[w];
+        if (!figure)
+            return true;
+    }
+    return false;
+}
+
+/* A clause applies and has no figure here: its words are told, nothing is borrowed.  Where another has a figure in some
+ * of what is left open, nothing is shown. */
+static spurity_status no_limit(struct judging *j, const struct candidates *all, spurity_error *error)
 {
     const spurity_clause *last = NULL;
+    char open[160], advice[280];
     for (size_t i = 0; i < spurity_rules_clause_count(j->rules); i++) {
         const spurity_clause *clause = spurity_rules_clause(j->rules, i);
         spurity_clause_facts facts;
         spurity_clause_facts_of(clause, &facts);
         if (strcmp(facts.group, "emissions") || (facts.limit && facts.quantity != SPURITY_QUANTITY_NOTE) ||
-            spurity_clause_applies(clause, &j->worlds.items[0], NULL, 0, NULL, 0) != SPURITY_APPLIES_YES)
+            !is_bare(j, all, clause))
             continue;
         spurity_status status = spurity_verdict_tell(j, clause, error);
         if (status)
@@ -341,10 +344,18 @@ static spurity_status no_limit(struct judging *j, spurity_error *error)
     row->frequency_hz = j->carrier->frequency_hz;
     row->from_hz = j->from_hz;
     row->to_hz = j->to_hz;
-    row->outcome = SPURITY_OUTCOME_NO_LIMIT;
     snprintf(row->quantity, sizeof row->quantity, "spurious emission");
-    snprintf(row->binding, sizeof row->binding, "no figure at this carrier");
-    return SPURITY_OK;
+    if (!all->count) {
+        row->outcome = SPURITY_OUTCOME_NO_LIMIT;
+        snprintf(row->binding, sizeof row->binding, "no figure at this carrier");
+        return SPURITY_OK;
+    }
+    spurity_verdict_say_open(j, open, sizeof open);
+    snprintf(row->binding, sizeof row->binding, "no figure");
+    spurity_verdict_add_why_open(j, row->binding, sizeof row->binding);
+    snprintf(advice, sizeof advice, "where this clause binds no figure is set, elsewhere there is one: say %s", open);
+    return spurity_verdict_add_not_shown(j, last, (double)NAN, (double)NAN, spurity_verdict_open_reason(j), advice,
+                                         error);
 }
 
 /* What the floor hides at a harmonic is told once, with the stretch it lies in. */
@@ -367,15 +378,66 @@ static void drop_told_twice(struct judging *j, size_t first_stretch)
     v->not_shown_count = kept;
 }
 
+static void take_line(const struct taken_lines *taken, int file, long line, size_t emission)
+{
+    if (file >= 0 && line >= 0)
+        taken->emission[taken->first[file] + (size_t)line] = (long)emission;
+}
+
+static spurity_status map_lines(struct judging *j, spurity_error *error)
+{
+    const spurity_measurement *m = j->measurement;
+    size_t files = spurity_measurement_file_count(m), lines = 0;
+    j->taken.first = calloc(files + 1, sizeof *j->taken.first);
+    for (size_t i = 0; i < files && j->taken.first; i++) {
+        j->taken.first[i] = lines;
+        const spurity_survey *survey = spurity_measurement_file(m, i)->survey;
+        lines += survey ? spurity_survey_line_count(survey) : 0;
+    }
+    j->taken.emission = malloc((lines + 1) * sizeof *j->taken.emission);
+    if (!j->taken.first || !j->taken.emission)
+        return spurity_report_memory(error);
+    for (size_t i = 0; i < lines; i++)
+        j->taken.emission[i] = -1;
+    for (size_t i = 0; i < spurity_measurement_emission_count(m); i++) {
+        const spurity_emission *e = spurity_measurement_emission(m, i);
+        if (!e->seen)
+            continue;
+        take_line(&j->taken, e->file, e->line, i);
+        take_line(&j->taken, e->other_file, e->other_line, i);
+    }
+    return SPURITY_OK;
+}
+
+/* No clause holds anywhere in what is looked at: nothing is shown by it. */
+static spurity_status tell_out_of_reach(struct judging *j, const struct candidate *candidate, spurity_error *error)
+{
+    spurity_judgement *row = spurity_verdict_add_judgement(j, candidate->clause, error);
+    if (!row)
+        return SPURITY_SYSTEM;
+    row->frequency_hz = row->from_hz = j->from_hz;
+    row->to_hz = j->to_hz;
+    row->outcome = SPURITY_OUTCOME_NOT_SHOWN;
+    return spurity_verdict_add_not_shown(j, candidate->clause, j->from_hz, j->to_hz, "range",
+                                         "the clause holds nowhere in the range that is looked at: widen --range",
+                                         error);
+}
+
 static spurity_status judge_all(struct judging *j, const struct candidates *all, spurity_error *error)
 {
-    spurity_status status = SPURITY_OK;
+    bool reached = false;
+    spurity_status status = map_lines(j, error);
     size_t count = spurity_measurement_emission_count(j->measurement);
     for (size_t i = 0; i < count && !status; i++)
         status = judge_one(j, all, (long)i, error);
     size_t first_stretch = j->verdict->not_shown_count;
     for (size_t c = 0; c < all->count && !status; c++)
-        status = spurity_verdict_judge_stretches(j, all->items[c].clause, all->items[c].binds, error);
+        status = spurity_verdict_judge_stretches(j, all->items[c].clause, all->items[c].binds, &reached, error);
+    if (!status && !reached)
+        status = tell_out_of_reach(j, &all->items[0], error);
+    free(j->taken.first);
+    free(j->taken.emission);
+    j->taken = (struct taken_lines){0};
     if (!status)
         drop_told_twice(j, first_stretch);
     if (!status && j->verdict->own_harmonics_unproven)
@@ -396,8 +458,8 @@ spurity_status spurity_verdict_judge_emissions(struct judging *j, bool *has_clau
     bool asked = j->verdict->judgement_count > before;
     if (!status && all.count)
         status = judge_all(j, &all, error);
-    else if (!status && words && !asked)
-        status = no_limit(j, error);
+    if (!status && words && !asked)
+        status = no_limit(j, &all, error);
     *has_clause = all.count || words || asked;
     free(all.items);
     return status;

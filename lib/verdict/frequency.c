@@ -79,19 +79,21 @@ static spurity_status judge(struct judging *j, const spurity_clause *clause, con
 spurity_status spurity_verdict_judge_frequency(struct judging *j, bool *has_clause, spurity_error *error)
 {
     spurity_status status = SPURITY_OK;
+    size_t first = j->verdict->judgement_count;
     for (size_t i = 0; i < spurity_rules_clause_count(j->rules) && !status; i++) {
         const spurity_clause *clause = spurity_rules_clause(j->rules, i);
         spurity_clause_facts facts;
-        char needs[128] = "";
+        bool binds[WORLDS_MAX];
+        char needs[160];
         spurity_clause_facts_of(clause, &facts);
         if (strcmp(facts.group, "frequency") || facts.quantity != SPURITY_QUANTITY_FREQUENCY_ERROR || !facts.limit)
             continue;
-        spurity_applies applies = spurity_clause_applies(clause, &j->worlds.items[0], NULL, 0, needs, sizeof needs);
-        if (applies == SPURITY_APPLIES_NO)
-            continue;
-        *has_clause = true;
-        status = applies == SPURITY_APPLIES_UNKNOWN ? spurity_verdict_ask(j, clause, needs, error)
-                                                    : judge(j, clause, &facts, error);
+        size_t bound = spurity_verdict_bound_worlds(j, clause, binds, needs, sizeof needs);
+        *has_clause = *has_clause || bound || needs[0];
+        if (needs[0])
+            status = spurity_verdict_ask(j, clause, needs, error);
+        if (!status && bound)
+            status = judge(j, clause, &facts, error);
     }
-    return status;
+    return status ? status : spurity_verdict_settle_worlds(j, first, error);
 }

@@ -55,6 +55,7 @@ struct spot {
     double hz, offset_hz;
     struct meeting meeting;
     bool at_most;
+    size_t world; /* index: the conditions of the meeting itself are made for the call only */
 };
 
 struct walk {
@@ -63,6 +64,7 @@ struct walk {
     const spurity_clause_facts *facts;
     const bool *binds;
     double middle_hz, middle_open_hz; /* of the carrier */
+    double assigned_hz;               /* where it should be, as far as that is known */
     double centre_hz, centre_doubt_hz, reference_hz;
     bool wants_peak, voice;
     spurity_band_trace traces[TRACES_MAX];
@@ -167,20 +169,32 @@ static bool receivers_own(const struct judging *j, int file, double hz)
     return false;
 }
 
+/* Why a reading need not be the set's; CAUSE_NONE: it is. */
+static enum cause not_its_own(const struct walk *walk, const spurity_band_trace *trace,
+                              const spurity_band_reading *reading, double hz)
+{
+    if (!reading->signal || isinf(too_high_by(reading->level_db, reading->floor_db)))
+        return CAUSE_FLOOR;
+    if (isinf(too_high_by(reading->level_db, reading->leak_db)))
+        return CAUSE_LEAK;
+    return receivers_own(walk->j, trace->file, hz) ? CAUSE_RECEIVER : CAUSE_NONE;
+}
+
 /* What a reading at a place bears, and why no more. */
 static enum bearing bearing_of(const struct walk *walk, const spurity_band_trace *trace,
                                const spurity_band_reading *reading, double hz, enum cause *cause)
 {
     bool wide = trace->rbw_hz > SAME_MOST * walk->reference_hz;
     bool narrow = trace->rbw_hz < SAME_LEAST * walk->reference_hz;
+    enum cause other = not_its_own(walk, trace, reading, hz);
     *cause = wide ? CAUSE_WIDE : CAUSE_NONE;
     if (walk->wants_peak && !holds_peaks(trace->detector)) { /* a mean over it has peaks over it */
         *cause = CAUSE_DETECTOR;
-        return wide ? BEARS_NOTHING : BEARS_FAIL;
+        return wide || other ? BEARS_NOTHING : BEARS_FAIL;
     }
     if (walk->wants_peak && narrow) {
         *cause = CAUSE_NARROW;
-        return BEARS_FAIL;
+        return other ? BEARS_NOTHING : BEARS_FAIL;
     }
     if (wide)
         return BEARS_PASS;
@@ -188,13 +202,8 @@ static enum bearing bearing_of(const struct walk *walk, const spurity_band_trace
         *cause = CAUSE_DETECTOR;
         return BEARS_PASS;
     }
-    if (!reading->signal || isinf(too_high_by(reading->level_db, reading->floor_db)))
-        *cause = CAUSE_FLOOR;
-    else if (isinf(too_high_by(reading->level_db, reading->leak_db)))
-        *cause = CAUSE_LEAK;
-    else if (receivers_own(walk->j, trace->file, hz))
-        *cause = CAUSE_RECEIVER;
-    return *cause ? BEARS_PASS : BEARS_BOTH;
+    *cause = other;
+    return other ? BEARS_PASS : BEARS_BOTH;
 }
 
 static struct level level_of(const struct walk *walk, const spurity_band_trace *trace,
@@ -241,11 +250,22 @@ static double slope_db(const struct walk *walk, const spurity_conditions *world,
     return most;
 }
 
-/* A world with the carrier where its middle is: read apart, its strongest line need not be. */
+/* Where a mask stands that no channel places: about the frequency the set should be on, as told, which a frequency
+ * error is counted from too; else about the carrier's middle. */
+static double assigned_hz(const struct judging *j, double middle_hz)
+{
+    double told = j->point->carrier_hz, authorised = (double)NAN;
+    if (isnan(told) || spurity_rules_channel(j->rules, middle_hz, NULL) != SPURITY_CHANNEL_NO_TABLE)
+        return middle_hz;
+    spurity_rules_bandwidth(j->rules, &j->worlds.items[0], &authorised);
+    return fabs(told - middle_hz) <= authorised / 2 ? told : middle_hz;
+}
+
+/* A world with the carrier where it should be, or where its middle is: read apart, its strongest line need not be. */
 static spurity_conditions world_of(const struct walk *walk, size_t index)
 {
     spurity_conditions world = walk->j->worlds.items[index];
-    world.carrier_hz = walk->middle_hz;
+    world.carrier_hz = walk->assigned_hz;
     return world;
 }
 
@@ -335,10 +355,13 @@ static void judge_place(struct walk *walk, const spurity_band_trace *trace, cons
     spurity_band_reading reading;
     spurity_clipping clipping;
     /* how near to a corner what stands there may lie on either side of it */
+    /* peaks held one after another add up to no peak: in a narrower filter the highest of them counts alone */
+    bool alone = walk->wants_peak && holds_peaks(trace->detector) && trace->rbw_hz < SAME_LEAST * walk->reference_hz;
+    double reference_hz = alone ? trace->rbw_hz : walk->reference_hz;
     double edge_hz = fmin(walk->centre_doubt_hz + trace->step_hz / 5, (stretch->to_hz - stretch->from_hz) / 4);
     if (!spurity_verdict_judged_at(j, hz) ||
         !spurity_measurement_read_band(j->measurement, trace, hz, stretch->from_hz, stretch->to_hz, edge_hz,
-                                       walk->reference_hz, &reading))
+                                       reference_hz, &reading))
         return;
     spurity_measurement_clipping(j->measurement, trace->file, &clipping);
     if (reading.blind || clipping.blind) {
@@ -355,7 +378,7 @@ static void judge_place(struct walk *walk, const spurity_band_trace *trace, cons
     for (size_t w = 0; w < j->worlds.count; w++) {
         if (!walk->binds[w])
             continue;
-        struct spot spot = {.hz = hz, .offset_hz = hz - walk->centre_hz, .at_most = level.at_most};
+        struct spot spot = {.hz = hz, .offset_hz = hz - walk->centre_hz, .at_most = level.at_most, .world = w};
         enum cause cause = lacking;
         spurity_conditions world = world_of(walk, w);
         spot.meeting = meet(walk, &world, hz, level);
@@ -553,7 +576,7 @@ static spurity_status tell_lacks(struct walk *walk, spurity_error *error)
 
 static void fill_row(const struct walk *walk, spurity_judgement *row, const struct spot *spot)
 {
-    char offset[40], limit[72] = "";
+    char offset[40], limit[72];
     row->frequency_hz = row->from_hz = row->to_hz = spot->hz;
     row->measured = spot->meeting.measured;
     row->limit = spot->meeting.limit;
@@ -564,13 +587,29 @@ static void fill_row(const struct walk *walk, spurity_judgement *row, const stru
     row->reference_bandwidth_hz = walk->reference_hz;
     if (!row->at_most)
         row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
-    if (spot->meeting.leaf)
-        spurity_limit_describe(spot->meeting.leaf, limit, sizeof limit);
+    spurity_conditions world = world_of(walk, spot->world);
+    struct meeting meeting = spot->meeting;
+    meeting.world = &world;
+    spurity_verdict_name_leaf(&meeting, limit, sizeof limit, row);
     spurity_format_frequency_near(offset, sizeof offset, fabs(spot->offset_hz), walk->reference_hz / 10);
-    snprintf(row->binding, sizeof row->binding, "%s at %s%s", limit, spot->offset_hz < 0 ? "-" : "+", offset);
+    snprintf(row->binding, sizeof row->binding, "%.68s at %s%.20s", limit, spot->offset_hz < 0 ? "-" : "+", offset);
 }
 
-/* Outcome over the worlds; where they differ with nothing else lacking, what would settle it. */
+/* Outcome over the worlds in which the mask binds. */
+static spurity_outcome where_it_binds(const struct walk *walk, bool missing)
+{
+    spurity_outcome outcomes[WORLDS_MAX];
+    size_t count = 0;
+    for (size_t w = 0; w < walk->j->worlds.count; w++) {
+        if (!walk->binds[w])
+            continue;
+        bool hidden = missing && walk->by_world[w] < SPURITY_OUTCOME_NOT_SHOWN;
+        outcomes[count++] = hidden ? SPURITY_OUTCOME_NOT_SHOWN : walk->by_world[w];
+    }
+    return spurity_verdict_combine(outcomes, count);
+}
+
+/* The mask's outcome; where worlds in which it binds differ with nothing else lacking, what would settle it. */
 static spurity_status conclude(struct walk *walk, spurity_judgement *row, spurity_error *error)
 {
     struct judging *j = walk->j;
@@ -581,10 +620,7 @@ static spurity_status conclude(struct walk *walk, spurity_judgement *row, spurit
     if (!walk->any && !lacking)
         return spurity_verdict_add_not_shown(j, walk->clause, (double)NAN, (double)NAN, "range",
                                              "no place of this mask lies in what is judged", error);
-    for (size_t w = 0; w < j->worlds.count; w++)
-        if (walk->binds[w] && missing && walk->by_world[w] < SPURITY_OUTCOME_NOT_SHOWN)
-            walk->by_world[w] = SPURITY_OUTCOME_NOT_SHOWN;
-    spurity_outcome outcome = spurity_verdict_combine(walk->by_world, j->worlds.count);
+    spurity_outcome outcome = where_it_binds(walk, missing);
     row->outcome = spurity_verdict_weigh(j, walk->facts, outcome);
     if (outcome != SPURITY_OUTCOME_NOT_SHOWN || lacking)
         return SPURITY_OK;
@@ -592,10 +628,7 @@ static spurity_status conclude(struct walk *walk, spurity_judgement *row, spurit
     spurity_verdict_say_open(j, open, sizeof open);
     snprintf(advice, sizeof advice, "the clauses that may bind differ here: say %s", open);
     return spurity_verdict_add_not_shown(j, walk->clause, walk->worst.hz, walk->worst.hz,
-                                         j->worlds.dates_open[0]  ? "date-unknown"
-                                         : j->worlds.channel_open ? "channel-unknown"
-                                                                  : "power-step",
-                                         advice, error);
+                                         spurity_verdict_open_reason(j), advice, error);
 }
 
 /* Every further place where the mask is broken has a row of its own. */
@@ -650,8 +683,9 @@ spurity_status spurity_verdict_judge_mask(struct judging *j, const spurity_claus
     size_t index = j->verdict->judgement_count - 1;
     *walk = (struct walk){.j = j, .clause = clause, .facts = facts, .binds = binds};
     spurity_verdict_middle(j, &walk->middle_hz, &walk->middle_open_hz);
+    walk->assigned_hz = assigned_hz(j, walk->middle_hz);
     spurity_conditions world = world_of(walk, first);
-    walk->centre_hz = walk->middle_hz;
+    walk->centre_hz = walk->assigned_hz;
     spurity_clause_centre(clause, &world, &walk->centre_hz);
     walk->centre_doubt_hz = centre_doubt(walk);
     walk->reference_hz = reference_bandwidth(walk, j->carrier->frequency_hz);

@@ -120,66 +120,40 @@ static spurity_status tell_unfit(struct judging *j, const spurity_clause *clause
     return spurity_verdict_add_not_shown(j, clause, (double)NAN, (double)NAN, reason, advice, error);
 }
 
-/* In which worlds the clause binds; how many.  *needs: what would settle those in which that is not known. */
-static size_t bound_worlds(const struct judging *j, const spurity_clause *clause, bool *binds, bool *unknown,
-                           char *needs, size_t size)
+/* One clause of the group; advice: why nothing can be judged of the set in this state, NULL when it can. */
+static spurity_status judge_clause(struct judging *j, const spurity_clause *clause, const spurity_clause_facts *facts,
+                                   const bool *binds, const char *reason, const char *advice, spurity_error *error)
 {
-    size_t count = 0;
-    *unknown = false;
-    for (size_t w = 0; w < j->worlds.count; w++) {
-        char mine[128] = "";
-        spurity_applies applies = spurity_clause_applies(clause, &j->worlds.items[w], NULL, 0, mine, sizeof mine);
-        binds[w] = applies == SPURITY_APPLIES_YES;
-        count += binds[w];
-        if (applies == SPURITY_APPLIES_UNKNOWN) {
-            *unknown = true;
-            snprintf(needs, size, "%s", mine);
-        }
-    }
-    return count;
-}
-
-/* Rows of a clause that binds only for some of what was left open say what that is. */
-static void say_open(const struct judging *j, size_t first)
-{
-    char open[120];
-    spurity_verdict_say_open(j, open, sizeof open);
-    for (size_t i = first; i < j->verdict->judgement_count; i++) {
-        spurity_judgement *row = &j->verdict->judgements[i];
-        size_t used = strlen(row->binding);
-        snprintf(row->binding + used, sizeof row->binding - used, ", %s not said", open);
-    }
+    if (advice)
+        return tell_unfit(j, clause, reason, advice, error);
+    if (facts->quantity == SPURITY_QUANTITY_MASK)
+        return spurity_verdict_judge_mask(j, clause, facts, binds, error);
+    return spurity_verdict_judge_occupied(j, clause, facts, error);
 }
 
 spurity_status spurity_verdict_judge_near(struct judging *j, bool *has_clause, spurity_error *error)
 {
     spurity_status status = SPURITY_OK;
     const char *reason, *advice = unfit(j, &reason);
+    size_t first = j->verdict->judgement_count;
     for (size_t i = 0; i < spurity_rules_clause_count(j->rules) && !status; i++) {
         const spurity_clause *clause = spurity_rules_clause(j->rules, i);
-        bool binds[WORLDS_MAX], unknown;
-        char needs[128] = "";
+        bool binds[WORLDS_MAX];
+        char needs[160];
         spurity_clause_facts facts;
         spurity_clause_facts_of(clause, &facts);
         bool mask = facts.quantity == SPURITY_QUANTITY_MASK;
         if (strcmp(facts.group, "mask") || !facts.limit ||
             (!mask && facts.quantity != SPURITY_QUANTITY_OCCUPIED_BANDWIDTH))
             continue;
-        size_t bound = bound_worlds(j, clause, binds, &unknown, needs, sizeof needs);
-        if (!bound && !unknown)
+        size_t bound = spurity_verdict_bound_worlds(j, clause, binds, needs, sizeof needs);
+        if (!bound && !needs[0])
             continue;
         *has_clause = true;
-        size_t first = j->verdict->judgement_count;
-        if (unknown && !bound)
+        if (needs[0])
             status = spurity_verdict_ask(j, clause, needs, error);
-        else if (advice)
-            status = tell_unfit(j, clause, reason, advice, error);
-        else if (mask)
-            status = spurity_verdict_judge_mask(j, clause, &facts, binds, error);
-        else
-            status = spurity_verdict_judge_occupied(j, clause, &facts, error);
-        if (bound && bound < j->worlds.count && !unknown)
-            say_open(j, first);
+        if (!status && bound)
+            status = judge_clause(j, clause, &facts, binds, reason, advice, error);
     }
-    return status;
+    return status ? status : spurity_verdict_settle_worlds(j, first, error);
 }

@@ -20,6 +20,12 @@ struct worlds {
     bool cut;            /* more could be true than there is room for: nothing passes by all of them */
 };
 
+/** Which emission each line of each file was taken as. */
+struct taken_lines {
+    size_t *first;  /* of each file, in `emission` */
+    long *emission; /* -1: as none */
+};
+
 struct judging {
     spurity_measurement *measurement;
     const spurity_test_point *point;
@@ -31,8 +37,9 @@ struct judging {
     double default_from, default_to;
     spurity_verdict *verdict;
     const spurity_watch *watch;
-    spurity_rules_span span; /* what the rules want looked through; from_hz NaN: they do not say */
-    size_t first_told;       /* of this rule set among the told clauses */
+    spurity_rules_span span;  /* what the rules want looked through; from_hz NaN: they do not say */
+    size_t first_told;        /* of this rule set among the told clauses */
+    struct taken_lines taken; /* while emissions are judged */
 };
 
 struct spurity_verdict {
@@ -78,19 +85,35 @@ struct meeting {
     double measured, limit, margin, uncertainty;
     bool ratio; /* dBc */
     const spurity_limit *leaf;
+    const spurity_conditions *world; /* in which it was met */
+    double hz;                       /* and where */
 };
 
 /* tree.c */
 struct meeting spurity_verdict_meet(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
                                     const struct level *level, bool simple);
+/** Writes the leaf that bound in words into `binding`, and the sum behind its figure into the row. */
+void spurity_verdict_name_leaf(const struct meeting *meeting, char *binding, size_t size, spurity_judgement *row);
 /* worlds.c */
 void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds);
+/** In which worlds a clause binds; how many.  needs (starts as ""): the options that would settle those in which that
+ * is not known. */
+size_t spurity_verdict_bound_worlds(const struct judging *j, const spurity_clause *clause, bool *binds, char *needs,
+                                    size_t size);
+/** Of the rows from `first` on, each judged as if its clause bound: one that binds in some worlds only fails where some
+ * row fails in every world, else it is not shown, naming what would settle it. */
+spurity_status spurity_verdict_settle_worlds(struct judging *j, size_t first, spurity_error *error);
+/** Adds to what binds why it may not: ", --installed not said". */
+void spurity_verdict_add_why_open(const struct judging *j, char *text, size_t size);
+/** The reason of what is not shown because the worlds differ. */
+const char *spurity_verdict_open_reason(const struct judging *j);
 /** Outcome over all worlds: passes throughout, fails throughout, else not shown. */
 spurity_outcome spurity_verdict_combine(const spurity_outcome *outcomes, size_t count);
 /* emissions.c, stretch.c, power.c: judge one group of one rule set; tell whether the rules have a clause for it */
 spurity_status spurity_verdict_judge_emissions(struct judging *j, bool *has_clause, spurity_error *error);
+/** *reached becomes true where the clause holds somewhere in the range to be shown. */
 spurity_status spurity_verdict_judge_stretches(struct judging *j, const spurity_clause *clause, const bool *binds,
-                                               spurity_error *error);
+                                               bool *reached, spurity_error *error);
 spurity_status spurity_verdict_judge_power(struct judging *j, bool *has_clause, spurity_error *error);
 spurity_status spurity_verdict_judge_unmeasured(struct judging *j, unsigned group, bool *has_clause,
                                                 spurity_error *error);

@@ -67,13 +67,16 @@ struct branches {
     char words[400]; /* stations, separated by ", " */
     const char *stations[STATIONS_MAX];
     size_t station_count, count;
+    bool cut; /* the file knows more kinds than there is room for */
 };
 
 static void split_stations(struct branches *all)
 {
     const char *told = all->j->worlds.items[0].station;
     bool asked = !spurity_rules_knows_station(all->j->rules, told, all->words, sizeof all->words) && all->words[0];
-    for (char *word = all->words; asked && *word && all->station_count < STATIONS_MAX;) {
+    all->cut = asked && strlen(all->words) + 1 == sizeof all->words;
+    char *word = all->words;
+    while (asked && *word && all->station_count < STATIONS_MAX) {
         size_t length = strcspn(word, ",");
         all->stations[all->station_count++] = word;
         bool last = !word[length];
@@ -81,6 +84,7 @@ static void split_stations(struct branches *all)
         word += length + !last;
         word += strspn(word, " ");
     }
+    all->cut = all->cut || (asked && *word);
     if (!all->station_count)
         all->stations[all->station_count++] = told;
     all->count = all->j->worlds.count * all->station_count;
@@ -197,8 +201,8 @@ static spurity_outcome over_branches(const struct branches *all, const struct ca
 {
     spurity_outcome by_branch[BRANCHES_MAX] = {SPURITY_OUTCOME_PASS};
     for (size_t b = 0; b < all->count; b++) {
-        for (size_t c = 0; c < count; c++)
-            if (caps[c].binds[b] && own[c] > by_branch[b])
+        for (size_t c = 0; c < count; c++) /* one that always binds stands for itself */
+            if (caps[c].bound < all->count && caps[c].binds[b] && own[c] > by_branch[b])
                 by_branch[b] = own[c];
     }
     return spurity_verdict_combine(by_branch, all->count);
@@ -288,7 +292,11 @@ static spurity_status judge_all_caps(struct judging *j, const struct branches *a
 {
     size_t count = 0;
     spurity_status status = SPURITY_OK;
-    for (size_t i = 0; i < spurity_rules_clause_count(j->rules) && count < CLAUSES_MAX && !status; i++) {
+    for (size_t i = 0; i < spurity_rules_clause_count(j->rules) && !status; i++) {
+        if (count == CLAUSES_MAX) {
+            j->worlds.cut = true;
+            break;
+        }
         struct cap *cap = &caps[count];
         *cap = (struct cap){.clause = spurity_rules_clause(j->rules, i)};
         spurity_clause_facts_of(cap->clause, &cap->facts);
@@ -317,6 +325,7 @@ static spurity_status judge_power(struct judging *j, bool *any, spurity_error *e
     if (!caps)
         return spurity_report_memory(error);
     split_stations(&all);
+    j->worlds.cut = j->worlds.cut || all.cut;
     spurity_status status = judge_all_caps(j, &all, caps, any, error);
     free(caps);
     return status;
@@ -373,6 +382,30 @@ static double bandwidth_in_use(const struct judging *j, bool *assumed)
     return spurity_measurement_bandwidth(j->measurement, assumed);
 }
 
+/* How far inside the band the carrier with `half` of a width to either side is; 0: the carrier alone. */
+static spurity_outcome meet_band(const struct judging *j, const spurity_clause_facts *facts, double half,
+                                 spurity_judgement *row)
+{
+    bool unsaid = isnan(j->point->reference_ppm);
+    double ppm = unsaid ? UNSAID_REFERENCE_PPM : j->point->reference_ppm, edge = (double)NAN;
+    char a[40], b[40], inside[64] = "the carrier alone";
+    row->margin = band_margin(j, facts, half, &edge);
+    row->limit = edge;
+    row->uncertainty = j->carrier->frequency_uncertainty_hz + ppm * 1e-6 * j->carrier->frequency_hz;
+    if (half > 0)
+        snprintf(inside, sizeof inside, "half of %s inside", spurity_format_frequency(b, sizeof b, 2 * half, 3));
+    snprintf(row->binding, sizeof row->binding, "band edge %s, %s, reference %s%.3g ppm%s",
+             spurity_format_frequency(a, sizeof a, edge, 6), inside, unsaid ? "taken as " : "", ppm,
+             unsaid ? " (--reference-ppm)" : "");
+    row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
+    return spurity_decide(row->margin, row->uncertainty, j->point->simple_decision);
+}
+
+static bool is_out(spurity_outcome outcome)
+{
+    return outcome == SPURITY_OUTCOME_FAIL || outcome == SPURITY_OUTCOME_CONDITIONAL_FAIL;
+}
+
 static spurity_status judge_band(struct judging *j, const spurity_clause *clause, const spurity_clause_facts *facts,
                                  spurity_error *error)
 {
@@ -380,32 +413,26 @@ static spurity_status judge_band(struct judging *j, const spurity_clause *clause
     if (!row)
         return SPURITY_SYSTEM;
     const spurity_carrier *carrier = j->carrier;
-    double ppm = isnan(j->point->reference_ppm) ? UNSAID_REFERENCE_PPM : j->point->reference_ppm;
     bool assumed;
-    double half = bandwidth_in_use(j, &assumed) / 2, edge = (double)NAN;
-    char a[40], b[40];
+    double half = bandwidth_in_use(j, &assumed) / 2;
     row->unit = "Hz";
     row->frequency_hz = row->from_hz = row->to_hz = carrier->frequency_hz;
     row->measured = carrier->frequency_hz;
-    row->margin = band_margin(j, facts, half, &edge);
-    row->limit = edge;
-    row->uncertainty = carrier->frequency_uncertainty_hz + ppm * 1e-6 * carrier->frequency_hz;
-    snprintf(row->binding, sizeof row->binding, "band edge %s, half of %s inside, reference %s%.3g ppm%s",
-             spurity_format_frequency(a, sizeof a, edge, 6), spurity_format_frequency(b, sizeof b, 2 * half, 3),
-             isnan(j->point->reference_ppm) ? "taken as " : "", ppm,
-             isnan(j->point->reference_ppm) ? " (--reference-ppm)" : "");
-    row->conformity_probability = spurity_conformity_probability(row->margin, row->uncertainty);
-    spurity_outcome outcome = spurity_decide(row->margin, row->uncertainty, j->point->simple_decision);
+    spurity_outcome outcome = meet_band(j, facts, half, row);
     if (place_unknown(j))
         return tell_place_unknown(j, clause, error);
     /* Out by the width alone, and the width only assumed: that decides nothing. */
-    bool carrier_inside = row->margin + half >= row->uncertainty;
-    if (assumed && outcome != SPURITY_OUTCOME_PASS && carrier_inside)
-        return spurity_verdict_add_not_shown(
-            j, clause, carrier->frequency_hz - half, carrier->frequency_hz + half, "bandwidth-unknown",
-            "the carrier lies inside the band, its assumed width does not: say --bandwidth "
-            "or --emission",
-            error);
+    if (assumed && is_out(outcome)) {
+        spurity_judgement alone = *row;
+        outcome = meet_band(j, facts, 0, &alone);
+        if (!is_out(outcome))
+            return spurity_verdict_add_not_shown(
+                j, clause, carrier->frequency_hz - half, carrier->frequency_hz + half, "bandwidth-unknown",
+                "the carrier lies inside the band, its assumed width does not: say --bandwidth "
+                "or --emission",
+                error);
+        *row = alone;
+    }
     row->outcome = spurity_verdict_weigh(j, facts, outcome);
     return SPURITY_OK;
 }
@@ -443,26 +470,25 @@ static spurity_status judge_channel(struct judging *j, const spurity_clause *cla
 spurity_status spurity_verdict_judge_power(struct judging *j, bool *has_clause, spurity_error *error)
 {
     spurity_status status = judge_power(j, has_clause, error);
+    size_t first = j->verdict->judgement_count;
     for (size_t i = 0; i < spurity_rules_clause_count(j->rules) && !status; i++) {
         const spurity_clause *clause = spurity_rules_clause(j->rules, i);
         spurity_clause_facts facts;
-        char needs[128] = "";
+        bool binds[WORLDS_MAX];
+        char needs[160];
         spurity_clause_facts_of(clause, &facts);
         if (strcmp(facts.group, "power") ||
             (facts.quantity != SPURITY_QUANTITY_BAND && facts.quantity != SPURITY_QUANTITY_CHANNEL))
             continue;
-        spurity_applies applies = spurity_clause_applies(clause, &j->worlds.items[0], NULL, 0, needs, sizeof needs);
-        if (applies == SPURITY_APPLIES_NO)
-            continue;
-        *has_clause = true;
-        if (applies == SPURITY_APPLIES_UNKNOWN)
+        size_t bound = spurity_verdict_bound_worlds(j, clause, binds, needs, sizeof needs);
+        *has_clause = *has_clause || bound || needs[0];
+        if (needs[0])
             status = spurity_verdict_ask(j, clause, needs, error);
-        else if (facts.quantity == SPURITY_QUANTITY_BAND)
-            status = judge_band(j, clause, &facts, error);
-        else
-            status = judge_channel(j, clause, &facts, error);
+        if (!status && bound)
+            status = facts.quantity == SPURITY_QUANTITY_BAND ? judge_band(j, clause, &facts, error)
+                                                             : judge_channel(j, clause, &facts, error);
     }
-    return status;
+    return status ? status : spurity_verdict_settle_worlds(j, first, error);
 }
 
 spurity_status spurity_verdict_judge_unmeasured(struct judging *j, unsigned group, bool *has_clause,

@@ -128,23 +128,31 @@ static bool holds_lines(const struct walk *walk, const spurity_emission *emissio
     return !read.converted;
 }
 
-/* Whether a line of a file was taken as an emission: where another file serves it may not be. */
-static bool is_listed(struct walk *walk, int file, const spurity_line *line)
+/* The emission a line of a file was taken as: itself, or the same line read in another segment of the file; -1 none. */
+static long emission_of(const struct judging *j, int file, long index)
 {
-    const spurity_measurement *m = walk->j->measurement;
-    const spurity_survey *survey = spurity_measurement_file(m, (size_t)file)->survey;
-    if (walk->asked == line)
-        return walk->asked_listed;
-    walk->asked = line;
-    walk->asked_listed = false;
-    for (size_t i = 0; i < spurity_measurement_emission_count(m) && !walk->asked_listed; i++) {
-        const spurity_emission *emission = spurity_measurement_emission(m, i);
-        bool mine = emission->file == file && emission->low_hz <= line->frequency_hz &&
-                    line->frequency_hz <= emission->high_hz &&
-                    fabs(emission->frequency_hz - line->frequency_hz) <= line->frequency_uncertainty_hz;
-        bool other = emission->other_file == file && spurity_survey_line(survey, (size_t)emission->other_line) == line;
-        walk->asked_listed = emission->seen && (mine || other) && holds_lines(walk, emission);
+    const spurity_measurement *m = j->measurement;
+    const spurity_line *line = spurity_survey_line(spurity_measurement_file(m, (size_t)file)->survey, (size_t)index);
+    long taken = j->taken.emission[j->taken.first[file] + (size_t)index];
+    for (size_t i = 0; taken < 0 && i < spurity_measurement_emission_count(m); i++) {
+        const spurity_emission *e = spurity_measurement_emission(m, i);
+        if (e->seen && e->file == file && e->low_hz <= line->frequency_hz && line->frequency_hz <= e->high_hz &&
+            fabs(e->frequency_hz - line->frequency_hz) <= line->frequency_uncertainty_hz)
+            taken = (long)i;
     }
+    return taken;
+}
+
+/* Whether a line of a file is judged as an emission: where another file serves it may not be. */
+static bool is_listed(struct walk *walk, int file, long line)
+{
+    if (walk->asked_file == file && walk->asked_line == line)
+        return walk->asked_listed;
+    long index = emission_of(walk->j, file, line);
+    walk->asked_file = file;
+    walk->asked_line = line;
+    walk->asked_listed =
+        index >= 0 && holds_lines(walk, spurity_measurement_emission(walk->j->measurement, (size_t)index));
     return walk->asked_listed;
 }
 
@@ -158,7 +166,7 @@ bool spurity_verdict_judged_itself(struct walk *walk, const struct cell *cell, c
     const spurity_line *line = spurity_survey_line(cell->file->survey, (size_t)point->line);
     double f0 = walk->j->carrier->frequency_hz;
     *skirt = line->low_hz <= f0 && f0 <= line->high_hz;
-    return !*skirt && is_listed(walk, cell->service->file, line);
+    return !*skirt && is_listed(walk, cell->service->file, point->line);
 }
 
 static double into(double hz, double from_hz, double to_hz)
@@ -194,7 +202,10 @@ static void judge_point(struct walk *walk, const struct cell *cell, const spurit
 {
     bool skirt;
     double hz = judged_hz(walk, cell, point->frequency_hz);
-    if (!spurity_verdict_walk_covers(walk, hz) || spurity_verdict_judged_itself(walk, cell, point, &skirt))
+    if (!spurity_verdict_walk_covers(walk, hz))
+        return;
+    walk->reached = true;
+    if (spurity_verdict_judged_itself(walk, cell, point, &skirt))
         return;
     struct shred shred = {
         .from_hz = fmax(into(point->frequency_hz - cell->half_step_hz, cell->service->from_hz, cell->service->to_hz),
@@ -247,8 +258,10 @@ static bool passes_whole(struct walk *walk, const struct cell *cell, size_t firs
         if (!spurity_survey_point(survey, cell->service->segment, i, &point) || point.blind ||
             offset_of(walk, point.frequency_hz) < fmax(walk->inner_hz, walk->modulation_hz))
             return false;
-        if (spurity_verdict_judged_itself(walk, cell, &point, &skirt))
+        if (spurity_verdict_judged_itself(walk, cell, &point, &skirt)) {
+            walk->reached = walk->reached || spurity_verdict_walk_covers(walk, point.frequency_hz);
             continue;
+        }
         if (!(point.bound_db <= worst_db)) {
             worst_db = point.bound_db;
             worst_hz = point.frequency_hz;
@@ -261,6 +274,7 @@ static bool passes_whole(struct walk *walk, const struct cell *cell, size_t firs
     if (!spurity_verdict_walk_covers(walk, low.frequency_hz) || !spurity_verdict_walk_covers(walk, high.frequency_hz) ||
         !spurity_verdict_walk_covers(walk, worst_hz))
         return false;
+    walk->reached = true;
     struct level level = level_at(cell, worst_db);
     struct meeting at_low = spurity_verdict_meet_worst(walk, low.frequency_hz, &level),
                    at_high = spurity_verdict_meet_worst(walk, high.frequency_hz, &level);
@@ -641,15 +655,14 @@ static spurity_status add_row(struct walk *walk, const spurity_clause_facts *fac
                      spurity_format_frequency(width, sizeof width, walk->nearest_bandwidth, 3));
         else
             snprintf(row->reading, sizeof row->reading, "a hidden line");
-        if (walk->nearest.leaf)
-            spurity_limit_describe(walk->nearest.leaf, row->binding, sizeof row->binding);
+        spurity_verdict_name_leaf(&walk->nearest, row->binding, sizeof row->binding, row);
     }
     row->outcome = spurity_verdict_weigh(j, facts, shown ? SPURITY_OUTCOME_PASS : SPURITY_OUTCOME_NOT_SHOWN);
     return SPURITY_OK;
 }
 
 spurity_status spurity_verdict_judge_stretches(struct judging *j, const spurity_clause *clause, const bool *binds,
-                                               spurity_error *error)
+                                               bool *reached, spurity_error *error)
 {
     spurity_clause_facts facts;
     spurity_clause_facts_of(clause, &facts);
@@ -657,6 +670,7 @@ spurity_status spurity_verdict_judge_stretches(struct judging *j, const spurity_
                         .clause = clause,
                         .binds = binds,
                         .limit = facts.limit,
+                        .asked_line = -1,
                         .inner_hz = spurity_clause_inner_edge(clause, &j->worlds.items[0]),
                         .modulation_hz = spurity_verdict_modulation_reach(j, clause)};
     size_t services = spurity_measurement_service_count(j->measurement);
@@ -683,8 +697,11 @@ spurity_status spurity_verdict_judge_stretches(struct judging *j, const spurity_
         status = spurity_verdict_add_not_shown(j, clause, 2 * j->carrier->frequency_hz, 3 * j->carrier->frequency_hz,
                                                "range",
                                                "the second and third harmonics must be looked at before a pass", error);
-    if (!status)
-        status = add_row(&walk, &facts, !shreds && !missing && !low && walk.any, error);
+    bool clear = !shreds && !missing && !low;
+    /* Nothing asked and nothing open: all that the clause holds for is judged emission by emission, or lies outside. */
+    if (!status && (walk.any || !clear))
+        status = add_row(&walk, &facts, clear, error);
+    *reached = *reached || walk.reached || !clear;
     free(walk.shreds);
     return status;
 }

@@ -41,8 +41,10 @@ struct walk {
     struct meeting nearest;
     double nearest_hz, nearest_rbw, nearest_bandwidth; /* 0: a line was asked for */
     bool any;
+    bool reached; /* the clause holds somewhere in what was swept, be it where emissions are judged by themselves */
     /* the line asked for last, and whether it is an emission of its own */
-    const spurity_line *asked;
+    int asked_file;
+    long asked_line;
     bool asked_listed;
 };
 

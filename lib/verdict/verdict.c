@@ -55,10 +55,9 @@ spurity_status spurity_verdict_add_not_shown(struct judging *j, const spurity_cl
 {
     spurity_verdict *v = j->verdict;
     /* The same advice for the same reason is told once, over all it holds for. */
-    for (size_t i = 0; i < v->not_shown_count; i++) {
+    bool open = !strcmp(reason, "level-unknown") || !strcmp(reason, "date-unknown") || !strcmp(reason, "power-step");
+    for (size_t i = 0; i < v->not_shown_count && (open || !clause); i++) {
         spurity_not_shown *one = &v->not_shown[i];
-        bool open =
-            !strcmp(reason, "level-unknown") || !strcmp(reason, "date-unknown") || !strcmp(reason, "power-step");
         bool left_out = !clause && !one->clause && one->from_hz == from_hz && one->to_hz == to_hz;
         if (left_out && !strcmp(one->reason, reason) && !strcmp(one->advice, advice))
             return SPURITY_OK; /* by another rule set */
@@ -206,7 +205,13 @@ static spurity_status tell_cut(struct judging *j, spurity_error *error)
 {
     char open[160], advice[280];
     spurity_verdict_say_open(j, open, sizeof open);
-    snprintf(advice, sizeof advice, "too much is left open to judge all of it: say %s", open);
+    if (open[0])
+        snprintf(advice, sizeof advice, "too much is left open to judge all of it: say %s", open);
+    else
+        snprintf(advice, sizeof advice,
+                 "these rules have more clauses of one group (over %d) or kinds of station than are judged at once: "
+                 "say --station, or split the file",
+                 CLAUSES_MAX);
     return spurity_verdict_add_not_shown(j, NULL, (double)NAN, (double)NAN, "condition-unknown", advice, error);
 }
 
@@ -311,6 +316,8 @@ spurity_status spurity_judge(spurity_measurement *measurement, const spurity_rul
     }
     if (!status)
         status = spurity_verdict_compare_rules(v, measurement, error);
+    if (!status && spurity_notes_lost(spurity_measurement_notes_view(measurement)))
+        status = spurity_report_memory(error);
     if (status) {
         spurity_verdict_free(v);
     } else {

@@ -48,6 +48,7 @@ typedef struct spurity_judgement {
     spurity_outcome outcome;
     char reading[96]; /* how it was read: "a line", "integrated over 100 kHz" ...; "" where that says nothing */
     bool reportable;  /* false: of an emission, shown to be more than 20 dB inside its limit (47 CFR 2.1057(c)) */
+    char work[160];   /* the sum behind the binding leaf's figure (spurity_limit_work); "" none */
 } spurity_judgement;
 
 /** Something not shown. */

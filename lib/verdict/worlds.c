@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "parts.h"
@@ -10,6 +11,7 @@ enum { VALUES_MAX = 16 };
 struct values {
     double items[VALUES_MAX];
     size_t count;
+    bool cut; /* there was no room for all */
 };
 
 static void put(struct values *values, double value)
@@ -17,6 +19,7 @@ static void put(struct values *values, double value)
     for (size_t i = 0; i < values->count; i++)
         if (values->items[i] == value)
             return;
+    values->cut = values->cut || values->count == VALUES_MAX;
     if (values->count < VALUES_MAX)
         values->items[values->count++] = value;
 }
@@ -76,6 +79,7 @@ static struct values date_values(const struct judging *j, const spurity_conditio
     for (size_t c = 0; c < spurity_rules_clause_count(j->rules); c++) {
         spurity_date steps[8];
         size_t count = spurity_clause_date_steps(spurity_rules_clause(j->rules, c), kind, steps, 8);
+        values.cut = values.cut || count > 8;
         for (size_t s = 0; s < count && s < 8; s++)
             for (int side = -1; side <= 1; side++)
                 put(&values, steps[s] + side); /* compares as a number: the day need not exist */
@@ -242,6 +246,7 @@ void spurity_verdict_worlds(const struct judging *j, struct worlds *worlds)
                               sizeof worlds->dates_open);
     struct values places = carrier_values(j, &worlds->channel_open);
     struct values filters = filter_values(j, &probe, &worlds->filter_open);
+    worlds->cut = powers.cut || places.cut || days[0].cut || days[1].cut || days[2].cut;
     for (size_t f = 0; f < places.count * filters.count; f++)
         for (size_t p = 0; p < powers.count; p++)
             for (size_t a = 0; a < days[0].count; a++)
@@ -268,6 +273,87 @@ static bool passes(spurity_outcome outcome)
 static bool fails(spurity_outcome outcome)
 {
     return outcome == SPURITY_OUTCOME_FAIL || outcome == SPURITY_OUTCOME_CONDITIONAL_FAIL;
+}
+
+size_t spurity_verdict_bound_worlds(const struct judging *j, const spurity_clause *clause, bool *binds, char *needs,
+                                    size_t size)
+{
+    size_t count = 0;
+    needs[0] = '\0';
+    for (size_t w = 0; w < j->worlds.count; w++) {
+        char mine[160] = "";
+        spurity_applies applies = spurity_clause_applies(clause, &j->worlds.items[w], NULL, 0, mine, sizeof mine);
+        binds[w] = applies == SPURITY_APPLIES_YES;
+        count += binds[w];
+        if (applies == SPURITY_APPLIES_UNKNOWN)
+            snprintf(needs, size, "%s", mine);
+    }
+    return count;
+}
+
+/* Adds up, in each world, the rows from `first` on of clauses that bind in some worlds only.  How many there are. */
+static size_t gather_partial(const struct judging *j, size_t first, spurity_outcome *by_world, bool *partial)
+{
+    const spurity_verdict *v = j->verdict;
+    size_t count = 0;
+    for (size_t i = first; i < v->judgement_count; i++) {
+        bool binds[WORLDS_MAX];
+        char needs[160];
+        const spurity_judgement *row = &v->judgements[i];
+        size_t bound = spurity_verdict_bound_worlds(j, row->clause, binds, needs, sizeof needs);
+        partial[i - first] = bound && bound < j->worlds.count;
+        count += partial[i - first];
+        for (size_t w = 0; w < j->worlds.count && partial[i - first]; w++)
+            if (binds[w] && row->outcome > by_world[w])
+                by_world[w] = row->outcome;
+    }
+    return count;
+}
+
+spurity_status spurity_verdict_settle_worlds(struct judging *j, size_t first, spurity_error *error)
+{
+    spurity_verdict *v = j->verdict;
+    spurity_outcome by_world[WORLDS_MAX] = {SPURITY_OUTCOME_PASS};
+    bool *partial = calloc(v->judgement_count - first + 1, sizeof *partial);
+    if (!partial)
+        return spurity_report_memory(error);
+    size_t count = gather_partial(j, first, by_world, partial);
+    bool fail = count && fails(spurity_verdict_combine(by_world, j->worlds.count));
+    spurity_status status = SPURITY_OK;
+    char open[160], advice[280];
+    spurity_verdict_say_open(j, open, sizeof open);
+    snprintf(advice, sizeof advice, "the clauses that may bind differ here: say %s", open);
+    for (size_t i = first; i < v->judgement_count && !status; i++) {
+        spurity_judgement *row = &v->judgements[i];
+        if (!partial[i - first])
+            continue;
+        spurity_verdict_add_why_open(j, row->binding, sizeof row->binding);
+        if (!fails(row->outcome) || fail)
+            continue;
+        row->outcome = SPURITY_OUTCOME_NOT_SHOWN;
+        status = spurity_verdict_add_not_shown(j, row->clause, (double)NAN, (double)NAN, spurity_verdict_open_reason(j),
+                                               advice, error);
+    }
+    free(partial);
+    return status;
+}
+
+void spurity_verdict_add_why_open(const struct judging *j, char *text, size_t size)
+{
+    const struct worlds *worlds = &j->worlds;
+    size_t used = strlen(text);
+    if (worlds->dates_open[0] || worlds->filter_open)
+        snprintf(text + used, size - used, ", %s not said",
+                 worlds->dates_open[0] ? worlds->dates_open : "--audio-filter");
+    else if (worlds->channel_open)
+        snprintf(text + used, size - used, ", channel not known");
+    else if (worlds->power_open)
+        snprintf(text + used, size - used, worlds->power_unknown ? ", power not known" : ", power near a step");
+}
+
+const char *spurity_verdict_open_reason(const struct judging *j)
+{
+    return j->worlds.dates_open[0] ? "date-unknown" : j->worlds.channel_open ? "channel-unknown" : "power-step";
 }
 
 spurity_outcome spurity_verdict_combine(const spurity_outcome *outcomes, size_t count)

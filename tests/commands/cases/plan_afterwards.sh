@@ -4,7 +4,8 @@
 "$SPURITY" plan --carrier 146.94M --power 5W --rules us-amateur --max-input 20dBm --noise -110dBm/10k \
     --pad 30dB,0.3dB,6G,50W --pad 10dB,0.3dB,6G,2W --modulation none --session set.yaml --json plan.json >text
 awk 'on { print; if (!/\\$/) exit } /^afterwards/ { on = 1 }' text >line
-awk '/^#   spurity check/ { on = 1 } /^#$/ { on = 0 } on { sub(/^#/, ""); print }' set.yaml >session-line
+awk '/^#   spurity check/ { on = 1 } /^#$/ { if (on) exit } on { sub(/^#/, ""); print }' set.yaml >session-line
+awk 'on { print; if (!/\\$/) exit } /^  where the files do not tell/ { on = 1 }' text >keyed-line
 python3 - <<'END' >sweeps
 import json
 files = [line.split('"')[1] for line in open("set.yaml") if line.startswith("      - file:")]
@@ -24,3 +25,13 @@ grep -o '146.94.* MHz, 37.0 dBm' answer
 status=0
 PATH=$(dirname "$SPURITY"):$PATH sh session-line >again || status=$?
 cmp answer again
+# Nor is the power that was planned one that was read.
+grep -c -e --power line keyed-line session-line || true
+grep -o 'add --power with what a meter read, if one did' text set.yaml
+# Files that tell neither RBW nor detector: the other line tells both, of every file, and the answer is the same.
+grep -o -e ' carrier.csv,[^ ]*' -e ' range-1.csv,[^ ]*' -e " 'harmonic[^ ]*" keyed-line
+for file in *.csv; do
+    grep -v -i -e rbw -e resolution -e detector -e average "$file" >bare && mv bare "$file"
+done
+PATH=$(dirname "$SPURITY"):$PATH sh keyed-line >told
+grep -e '^PASS' -e '146.94.* MHz, 37.0 dBm' told

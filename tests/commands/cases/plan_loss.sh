@@ -8,7 +8,7 @@ plan() {
 }
 plan --loss "it's.csv" --loss-uncertainty 0.3dB --json out.json >text
 near out.json level_at_instrument_dbm -3.0103 0.001 pad_db 40 0.001
-sed 's/ \\$//' text | tr -s ' \n' ' ' | grep -o -- "--loss 'it.*csv'"
+sed 's/ \\$//' text | tr -s ' \n' ' ' | grep -o -- "--loss 'it[^ ]*csv'" | uniq
 try plan --loss short.csv --json short.json >text
 tail -n 1 text
 python3 - <<'END'
@@ -22,4 +22,4 @@ name=$(printf 'a\033[31m\302\233b.csv')
 cp short.csv "$name"
 try plan --loss "$name" >text
 awk 'index($0, "\033") || index($0, "\302\233") { found = 1 } END { print found ? "obeyed" : "shown" }' text
-grep -o -- "--loss .*csv'" text
+grep -o -- "--loss .*csv'" text | uniq
