@@ -157,8 +157,8 @@ static void write_row(spurity_paper *at, const budget_level *level, const budget
     spurity_html_text_cell(&at->out, "Distribution", row->distribution);
     number_cell(at, "Figure", row->figure_db, 3, " dB");
     number_cell(at, "Divisor", row->divisor, 3, "");
-    number_cell(at, "Sensitivity", row->sensitivity, 2, "");
-    number_cell(at, "Standard u", row->standard_db, 3, " dB");
+    number_cell(at, "Sensitivity", row->sensitivity, 3, "");
+    number_cell(at, "Standard u", row->standard_db, 4, " dB");
     number_cell(at, "u\u00b2", row->standard_db * row->standard_db, 4, " dB\u00b2");
     spurity_buffer_text(&at->out, "</tr>\n");
 }
@@ -177,9 +177,9 @@ static void write_total(spurity_paper *at, const budget_level *level)
     spurity_buffer_text(&at->out, "\u221a ");
     spurity_html_number(&at->out, squares, 4);
     spurity_buffer_text(&at->out, " = ");
-    spurity_html_number(&at->out, sqrt(squares), 3);
+    spurity_html_number(&at->out, sqrt(squares), 4);
     spurity_buffer_text(&at->out, " dB<small>U = 2 \u00d7 ");
-    spurity_html_number(&at->out, sqrt(squares), 3);
+    spurity_html_number(&at->out, sqrt(squares), 4);
     spurity_buffer_text(&at->out, " = ");
     spurity_html_number(&at->out, expanded, 3);
     spurity_buffer_text(&at->out, " dB</small>");

@@ -44,6 +44,7 @@ static json_t *rules_object(build *at, const spurity_rules *rules)
     put(at, object, "id", spurity_value_text(spurity_rules_id(rules)));
     put(at, object, "title", spurity_value_text(spurity_rules_title(rules)));
     put(at, object, "edition", spurity_value_text(spurity_rules_edition(rules)));
+    put(at, object, "sha256", spurity_value_text(spurity_rules_sha256(rules)));
     return object;
 }
 
