@@ -78,6 +78,7 @@ spurity_status spurity_cli_set(spurity_cli_settings *settings, const spurity_cli
     said->option = option;
     said->file = file;
     said->text = value;
+    said->of_bench = false;
     if (option->set(option, base + option->offset, what, value, said->value, error))
         return error->status;
     settings->said_count++;
