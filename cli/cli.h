@@ -209,8 +209,8 @@ void spurity_cli_understood_release(spurity_cli_understood *list);
 
 /** Picture kind by suffix ("svg" "png" "pdf"; "-" is svg); NULL for any other. */
 const char *spurity_cli_picture_kind(const char *path);
-/** Before any work: whether --json, --plot, --report and --session can be written and do not clash with each other or with an
- * input; a session file is never written over. */
+/** Before any work: whether --json, --plot, --report and --session can be written and do not clash with each other or
+ * with an input; a session file is never written over. */
 spurity_status spurity_cli_outputs_check(const spurity_cli_settings *settings, spurity_error *error);
 /** Writes a file whole or not at all: beside its place, then renamed.  "-" is standard output; what is no regular file
  *  (a pipe, /dev/full) is written as it stands. */

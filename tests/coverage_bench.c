@@ -3,7 +3,6 @@
 
 #include <complex.h>
 #include <math.h>
-#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,8 +11,8 @@
 
 const char *family_name(enum family family)
 {
-    static const char *const names[FAMILIES] = {"lump", "gain",      "mismatch",  "noise",
-                                                "pads", "detectors", "linearity", "whole"};
+    static const char *const names[FAMILIES] = {"lump",      "gain",      "mismatch", "noise", "pads",
+                                                "detectors", "linearity", "whole",    "held"};
     return names[family];
 }
 
@@ -230,7 +229,7 @@ static void take_sweep(uint64_t *state, struct bench_sweep *sweep, double hz, do
 {
     for (int i = 0; i < SWEEP_POINTS; i++) {
         double away = fabs(sweep->start_hz + sweep->step_hz * i - hz);
-        if (sweep->detector == READ_PEAK)
+        if (sweep->detector == READ_PEAK || sweep->of_peaks)
             away = fmax(0, away - sweep->step_hz / 2);
         double half = away / (sweep->rbw_hz / 2); /* 3.01 dB down where half is 1 */
         double line_dbm = level_dbm - 10 * log10(2.0) * half * half;
@@ -254,10 +253,23 @@ static void say_reading(struct draw *draw, struct invented_bench *bench, double 
     }
     if (bench->family == FAMILY_DETECTORS) {
         static const enum reading readings[] = {READ_SAMPLE, READ_LOG, READ_PEAK, READ_HOLD};
-        *snr_db = 25 + 20 * u;
         harmonic->detector = bench->sweeps[0].detector = readings[next_bits(&draw->state) % 4];
+        for (int i = 0; i < BENCH_SWEEPS; i++)
+            bench->sweeps[i].of_peaks = bench->sweeps[i].detector == READ_HOLD && next_bits(&draw->state) % 2;
+        /* what a held maximum reads high of noise is told as a bound, and is none where the line stands far over it */
+        *snr_db = (harmonic->detector == READ_PEAK || harmonic->detector == READ_HOLD ? 55 : 25) + 20 * u;
         harmonic->averages = bench->sweeps[0].averages = harmonic->detector == READ_SAMPLE ? 1 : 8;
     }
+}
+
+static void say_held(struct draw *draw, struct invented_bench *bench, double *snr_db)
+{
+    struct bench_sweep *harmonic = &bench->sweeps[1];
+    *snr_db = 20 + 20 * draw->u[Q_SNR];
+    harmonic->detector = next_bits(&draw->state) % 2 ? READ_PEAK : READ_HOLD;
+    harmonic->of_peaks = harmonic->detector == READ_HOLD && next_bits(&draw->state) % 2;
+    harmonic->averages = 8;
+    harmonic->step_hz = 4e3;
 }
 
 static void say_gain(struct invented_bench *bench)
@@ -305,7 +317,8 @@ static void say_family(struct invented_bench *bench)
         say_gain(bench);
     if (bench->family == FAMILY_PADS || whole)
         say_pads(bench);
-    if (bench->family == FAMILY_PADS || bench->family == FAMILY_LINEARITY || bench->family == FAMILY_DETECTORS)
+    if (bench->family == FAMILY_PADS || bench->family == FAMILY_LINEARITY || bench->family == FAMILY_DETECTORS ||
+        bench->family == FAMILY_HELD)
         bench->repeatability = (struct figure){SHAPE_NORMAL, 0.15};
     if (bench->family == FAMILY_NOISE)
         bench->repeatability = (struct figure){SHAPE_NORMAL, 0.05};
@@ -329,7 +342,10 @@ void draw_next(struct draw *draw, struct invented_bench *bench)
     say_family(bench);
     for (int i = 0; i < BENCH_SWEEPS; i++)
         bench->sweeps[i] = (struct bench_sweep){.rbw_hz = 10e3, .step_hz = 2.5e3, .averages = 16};
-    say_reading(draw, bench, &snr_db);
+    if (bench->family == FAMILY_HELD)
+        say_held(draw, bench, &snr_db);
+    else
+        say_reading(draw, bench, &snr_db);
     bench->carrier_hz = 146.94e6 + 10e3 * (draw->u[Q_PLACE] - 0.5);
     bench->harmonic_hz = 2 * bench->carrier_hz;
     for (int i = 0; i < BENCH_SWEEPS; i++) {

@@ -4,6 +4,7 @@
 /* Invented benches of known truth: a set, a chain, an instrument with errors drawn from what the bench says of itself,
  * and the two sweeps (carrier, second harmonic) it shows.  Shares no code with what is tested and includes none of it.
  */
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -13,9 +14,10 @@ enum family {
     FAMILY_MISMATCH,  /* complex reflections of set, pad and instrument at random phases */
     FAMILY_NOISE,     /* a harmonic 8 to 20 dB over the noise */
     FAMILY_PADS,      /* two pads and a loss curve, each with its own uncertainty */
-    FAMILY_DETECTORS, /* sample, log average, peak, max-hold; 25 to 45 dB over the noise */
+    FAMILY_DETECTORS, /* sample and log average 25 to 45 dB over the noise, peak and max-hold 55 to 75 dB */
     FAMILY_LINEARITY, /* the scale between carrier and harmonic */
     FAMILY_WHOLE,     /* all of it at once */
+    FAMILY_HELD,      /* peak and max-hold 20 to 40 dB over the noise, which reads them high by a bound */
     FAMILIES
 };
 const char *family_name(enum family family);
@@ -32,7 +34,8 @@ enum { SWEEP_POINTS = 61, BENCH_SWEEPS = 2 };
 struct bench_sweep {
     double start_hz, step_hz, rbw_hz;
     enum reading detector;
-    int averages; /* looks averaged, or sweeps held */
+    bool of_peaks; /* a hold: of sweeps that were peaks already */
+    int averages;  /* looks averaged, or sweeps held */
     double dbm[SWEEP_POINTS];
 };
 

@@ -74,9 +74,10 @@ SPURITY_API void spurity_test_point_init(spurity_test_point *point);
 /** Judges by a budget (borrowed).  uncertainty_dbm and _dbc become what it makes of a level and of a ratio as far down
  * as its scale goes: what is no more than a doubt (do two readings differ?) goes by them. */
 SPURITY_API void spurity_test_point_use_budget(spurity_test_point *point, const spurity_budget *budget);
-/** Adds the contributions of a level, of the bench alone (no chain): the budget's, else the lump's. */
-SPURITY_API void spurity_test_point_contributions(const spurity_test_point *point, const spurity_budget_level *level,
-                                                  spurity_uncertainty *list);
+/** Adds the contributions of a level behind a chain (NULL: none said): the budget's, else the lump's, and the chain's.
+ * loss_db and pads of `level` are filled from the chain. */
+SPURITY_API void spurity_test_point_contributions(const spurity_test_point *point, const spurity_chain *chain,
+                                                  const spurity_budget_level *level, spurity_uncertainty *list);
 /** Expanded uncertainty (k = 2) of one reading of the power meter, dB. */
 SPURITY_API double spurity_test_point_meter_expanded(const spurity_test_point *point);
 

@@ -8,7 +8,8 @@
 #include "../coverage_bench.h"
 #include "spurity.h"
 
-/* Benches of each family.  SPURITY_COVERAGE=20000 in the environment: as many of each, some minutes. */
+/* Benches of each family.  SPURITY_COVERAGE=20000 in the environment: as many of each, some minutes;
+ * SPURITY_COVERAGE_FAMILY=mismatch: of that one only. */
 enum { BENCHES = 2600 };
 
 /* ---- rules with the limit at the truth --------------------------------------------------------------- */
@@ -282,7 +283,8 @@ static int count_misses(enum family family, const struct tally *tally)
     int misses = 0;
     for (int i = 0; i < LEVELS; i++) {
         double share = percent(tally->interval[i], tally->benches), wide = percent(tally->expanded[i], tally->benches);
-        bool good = share >= 94 && share <= 96 && wide >= 94;
+        bool bounded = family == FAMILY_HELD; /* a bound covers more, and its share is only printed */
+        bool good = share >= 94 && (share <= 96 || bounded) && wide >= 94;
         misses += !good;
         if (!good)
             print_error("%s, %s: 95 %% interval covers %.2f %%, U %.2f %%\n", family_name(family), level_names[i],
@@ -306,8 +308,11 @@ static void families_cover(void **state)
     spurity_rules *rules = rules_at_the_truth();
     int misses = 0;
     (void)state;
+    const char *only = getenv("SPURITY_COVERAGE_FAMILY");
     for (enum family family = 0; family < FAMILIES; family++) {
         struct tally tally = {0};
+        if (only && strcmp(only, family_name(family)))
+            continue;
         size_t n = benches_wanted();
         struct draw *draw = draw_start(family, n, seed);
         assert_non_null(draw);

@@ -7,7 +7,7 @@ set -- plan --carrier 462.625M --power 5W --rules us-gmrs --max-input 0dBm --noi
 "$SPURITY" "$@" --rate 500k --json plan.json >text
 near plan.json verdict ready = visibility/0/rbw_hz 300 0 visibility/0/limit_dbm 11.99 0.01 captures/0/rbw_hz 300 0
 awk 'on { print; if (!/\\$/) exit } /^afterwards/ { on = 1 }' text >line
-printf '%s --full-scale -10dBm --json check.json\n' "$(cat line)" >judge
+sed 's/--power READING/--full-scale -10dBm --json check.json/' line >judge
 python3 -c 'import json
 for n, one in enumerate(json.load(open("plan.json"))["captures"][:2]): print("carrier-%d" % (n + 1), one["center_hz"])' >centers
 while read -r name center; do
