@@ -144,7 +144,7 @@ SPURITY_API void spurity_budget_meter(const spurity_budget *budget, spurity_unce
 SPURITY_API double spurity_reflection_of_vswr(double vswr);
 SPURITY_API double spurity_reflection_of_return_loss(double db);
 /** How far a mismatch can move a level up and down, dB: 20 log10(1 + g), 20 log10(1 - g) (g = |Gamma1| |Gamma2|).  They
- * are lopsided; a budget takes the larger one, downwards, for both sides. */
+ * are lopsided; a budget takes half of what lies between them to both sides. */
 SPURITY_API void spurity_mismatch_limits(double reflection_1, double reflection_2, double *up_db, double *down_db);
 
 #ifdef __cplusplus
