@@ -213,12 +213,14 @@ void spurity_paper_budgets(spurity_paper *at)
     budget_levels levels = {0};
     collect(at, &levels);
     spurity_html_section(&at->out, "budget", "How the uncertainty adds up");
-    spurity_buffer_text(&at->out,
-                        levels.count
-                            ? "<p class=\"quiet\">Standard u is figure \u00d7 sensitivity / divisor; squares add "
-                              "(JCGM 100:2008, 5.1.2). What carrier and emission share cancels in a ratio. Of what is "
-                              "lopsided the side counts that would overturn the outcome.</p>\n"
-                            : "<p>This result holds no budget.</p>\n");
+    spurity_buffer_text(
+        &at->out,
+        levels.count
+            ? "<p class=\"quiet\">Standard u is figure \u00d7 sensitivity / divisor; squares add "
+              "(JCGM 100:2008, 5.1.2). What carrier and emission share cancels in a ratio. Of what is "
+              "lopsided the side counts that would overturn the outcome. A stretch where nothing was seen has the "
+              "U of a level read where it comes nearest to its limit.</p>\n"
+            : "<p>This result holds no budget.</p>\n");
     for (size_t i = 0; i < levels.count; i++)
         write_level(at, &levels.items[i]);
     if (levels.left_out) {

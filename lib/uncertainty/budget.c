@@ -101,12 +101,14 @@ static void name_source(char source[SPURITY_SOURCE_ID_SIZE], const char *name, e
 
 /* ---- figures ------------------------------------------------------------------------------------------ */
 
-/* A mismatch moves a level between its two limits; the larger one is taken to both sides. */
+/* A mismatch moves a level between its two limits.  Half of what lies between them is taken to both sides: its standard
+ * deviation is the exact one over an even phase within 0.5 % up to |Gamma| 1/3 at both ends, where the larger limit
+ * would tell 6 % too much. */
 static double mismatch_db(double reflection_1, double reflection_2)
 {
     double up, down;
     spurity_mismatch_limits(reflection_1, reflection_2, &up, &down);
-    return -down;
+    return (up - down) / 2;
 }
 
 /* What comes back from the instrument and again from the set passes the chain twice. */
