@@ -26,7 +26,8 @@ enum { /* bits, for the options a command takes */
        SPURITY_COMMAND_MEASURE = 2,
        SPURITY_COMMAND_CHECK = 4,
        SPURITY_COMMAND_RULES = 8,
-       SPURITY_COMMAND_PLAN = 16
+       SPURITY_COMMAND_PLAN = 16,
+       SPURITY_COMMAND_DOUBT = 32
 };
 
 typedef struct spurity_cli_command {
@@ -49,6 +50,7 @@ int spurity_cli_measure(int argc, char **argv);
 int spurity_cli_check(int argc, char **argv);
 int spurity_cli_rules(int argc, char **argv);
 int spurity_cli_plan(int argc, char **argv);
+int spurity_cli_doubt(int argc, char **argv);
 int spurity_cli_help(int argc, char **argv);
 /** Help of one command, from the tables, on `out`. */
 void spurity_cli_help_command(const spurity_cli_command *command, FILE *out);

@@ -104,6 +104,8 @@ static spurity_status work(job *run, spurity_error *error)
 {
     spurity_plan_question question = run->settings->plan;
     question.point = &run->settings->point;
+    question.second_harmonic_intercept_dbm = question.point->second_harmonic_intercept_dbm;
+    question.third_order_intercept_dbm = question.point->third_order_intercept_dbm;
     question.rules = (const spurity_rules *const *)run->rules;
     question.rules_count = run->rules_count;
     question.chain = run->chain;

@@ -61,6 +61,16 @@ static struct plan_limit leaf_limit(const struct planning *p, const spurity_limi
     return found;
 }
 
+/* Of limits of which any will do, those count that a level just inside `best` would not be over by U. */
+static double guarded_room(const struct plan_limit *children, size_t count, const struct plan_limit *best)
+{
+    double u = best->dbm - best->room_dbm, deepest = best->dbm - spurity_guard_of_any(count) * u;
+    size_t could_pass = 0;
+    for (size_t i = 0; i < count; i++)
+        could_pass += children[i].dbm + (children[i].dbm - children[i].room_dbm) >= deepest;
+    return best->dbm - spurity_guard_of_any(could_pass) * u;
+}
+
 /* As a verdict meets a tree: the strictest child of lowest_of, the most lenient of highest_of. */
 static struct plan_limit tree_limit(const struct planning *p, const spurity_limit *limit,
                                     const spurity_conditions *world, double hz, const struct expanded *u)
@@ -68,13 +78,19 @@ static struct plan_limit tree_limit(const struct planning *p, const spurity_limi
     spurity_limit_kind kind = spurity_limit_kind_of(limit);
     if (kind == SPURITY_LIMIT_LEVEL || kind == SPURITY_LIMIT_SUPPRESSION)
         return leaf_limit(p, limit, world, hz, u);
-    struct plan_limit best = {.dbm = (double)NAN, .room_dbm = -(double)INFINITY};
+    enum { CHILDREN_MOST = 8 };
+    struct plan_limit best = {.dbm = (double)NAN, .room_dbm = -(double)INFINITY}, children[CHILDREN_MOST];
+    size_t kept = 0;
     for (size_t i = 0; i < spurity_limit_child_count(limit); i++) {
         struct plan_limit child = tree_limit(p, spurity_limit_child(limit, i), world, hz, u);
+        if (kept < CHILDREN_MOST && !isnan(child.dbm))
+            children[kept++] = child;
         bool rather = kind == SPURITY_LIMIT_LOWEST_OF ? child.room_dbm < best.room_dbm : child.room_dbm > best.room_dbm;
         if (!i || rather)
             best = child;
     }
+    if (kind == SPURITY_LIMIT_HIGHEST_OF && isfinite(best.room_dbm))
+        best.room_dbm = guarded_room(children, kept, &best);
     return best;
 }
 

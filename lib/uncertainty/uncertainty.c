@@ -141,6 +141,15 @@ double spurity_uncertainty_expanded(const spurity_uncertainty *list)
     return 2.0 * spurity_uncertainty_standard(list);
 }
 
+/* The normal quantile of 1 - 0.025 / n over that of 1 - 0.025 (Bonferroni 1936), from scipy.stats.norm.ppf.  More than
+ * eight: as eight. */
+double spurity_guard_of_any(size_t count)
+{
+    static const double factors[] = {1, 1, 1.1436, 1.2214, 1.2744, 1.3142, 1.3461, 1.3725, 1.3951};
+    size_t most = sizeof factors / sizeof *factors - 1;
+    return factors[count < most ? count : most];
+}
+
 static void drop_cancelled(spurity_uncertainty *list)
 {
     size_t kept = 0;

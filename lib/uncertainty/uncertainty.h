@@ -52,6 +52,11 @@ SPURITY_API double spurity_uncertainty_standard(const spurity_uncertainty *list)
 /** Expanded, k = 2, dB. */
 SPURITY_API double spurity_uncertainty_expanded(const spurity_uncertainty *list);
 
+/** A limit that lets any of several levels do is passed by whichever reads well: at a true level on all of them a pass
+ * would come up to as many times oftener than U promises.  Where `count` could pass, each is guarded by this many U, by
+ * which all together come no oftener than one; 1 for none or one. */
+SPURITY_API double spurity_guard_of_any(size_t count);
+
 /** The interval about the reading that holds the truth with `probability` (0..1, both sides alike) when every
  * contribution is drawn from its own distribution and all of them are independent: the distributions convolved, not u
  * times a factor (JCGM 101:2008 has it by drawing; here by characteristic functions).  low_db <= 0 <= high_db.  False

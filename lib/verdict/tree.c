@@ -14,17 +14,6 @@ static spurity_outcome decide(const struct level *level, double margin, double u
     return spurity_decide(margin, margin >= 0 ? up : down, simple);
 }
 
-/* A limit that lets either of two levels do is passed by whichever reads well, so that at a true level on both of them
- * a pass would come up to twice as often as U promises.  Where n could pass each is guarded by this many U: the
- * quantile of 1 - 0.025 / n over that of 1 - 0.025, by which all together come no oftener than one (Bonferroni 1936),
- * of the normal distribution; k = 2 for one.  More than eight: as eight. */
-static double guard_for(size_t could_pass)
-{
-    static const double factors[] = {1, 1, 1.1436, 1.2214, 1.2744, 1.3142, 1.3461, 1.3725, 1.3951};
-    size_t most = sizeof factors / sizeof *factors - 1;
-    return factors[could_pass < most ? could_pass : most];
-}
-
 /* Each leaf in its own quantity: an absolute level in dBm, a suppression in dBc. */
 static struct meeting meet_leaf(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
                                 const struct level *level, double guard, bool simple)
@@ -84,13 +73,15 @@ void spurity_verdict_name_leaf(const struct meeting *meeting, char *binding, siz
 static struct meeting meet(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
                            const struct level *level, double guard, bool simple);
 
-/* How many children do not fail outright: of those that do, none would have passed by the same reading. */
+/* How many children are not over by U and more: those that are would not have been passed by the same reading. */
 static size_t could_pass(const spurity_limit *limit, const spurity_conditions *conditions, double hz,
                          const struct level *level)
 {
+    struct level as_read = *level;
     size_t count = 0;
+    as_read.at_most = as_read.untrusted = false;
     for (size_t i = 0; i < spurity_limit_child_count(limit); i++) {
-        struct meeting child = meet(spurity_limit_child(limit, i), conditions, hz, level, 1, false);
+        struct meeting child = meet(spurity_limit_child(limit, i), conditions, hz, &as_read, 1, false);
         count += child.outcome != SPURITY_OUTCOME_FAIL && !isnan(child.margin);
     }
     return count;
@@ -103,7 +94,7 @@ static struct meeting meet(const spurity_limit *limit, const spurity_conditions 
     if (kind == SPURITY_LIMIT_LEVEL || kind == SPURITY_LIMIT_SUPPRESSION)
         return meet_leaf(limit, conditions, hz, level, guard, simple);
     if (kind == SPURITY_LIMIT_HIGHEST_OF && !simple)
-        guard *= guard_for(could_pass(limit, conditions, hz, level));
+        guard *= spurity_guard_of_any(could_pass(limit, conditions, hz, level));
     struct meeting bound = {.outcome = SPURITY_OUTCOME_NOT_SHOWN, .margin = (double)NAN};
     for (size_t i = 0; i < spurity_limit_child_count(limit); i++) {
         struct meeting child = meet(spurity_limit_child(limit, i), conditions, hz, level, guard, simple);
