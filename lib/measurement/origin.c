@@ -209,9 +209,16 @@ static void tell_moved(spurity_overlap *row, const struct changes *all)
     say_moved(row, all);
 }
 
-static void tell_still(const spurity_emission *emission, spurity_overlap *row, const struct changes *all, bool twice)
+static void tell_still(const spurity_emission *emission, spurity_overlap *row, const struct changes *all, bool twice,
+                       bool unsteady)
 {
     const struct change *one = largest(all);
+    if (unsteady) {
+        row->origin = SPURITY_ORIGIN_UNTOLD;
+        row->one_step = true;
+        why(row, "held still, but the carrier itself did not: the steps prove nothing until it does");
+        return;
+    }
     row->origin = twice ? SPURITY_ORIGIN_TRANSMITTER : SPURITY_ORIGIN_UNTOLD;
     row->one_step = !twice;
     if (twice || (emission && emission->filtered)) {
@@ -244,8 +251,22 @@ static void tell_alone(const spurity_emission *emission, spurity_overlap *row, c
 
 /* ---- bounds ---- */
 
+/* A carrier that did not hold still under the steps: they are not what was said, the power changed or the instrument is
+ * overdriven, and prove nothing. */
+static bool is_unsteady(const spurity_measurement *m)
+{
+    const spurity_overlap *carrier = m->overlap_count ? &m->overlaps[0] : NULL;
+    if (!carrier || carrier->origin == SPURITY_ORIGIN_TRANSMITTER)
+        return false;
+    for (size_t i = 1; i < carrier->count; i++)
+        if (m->readings[i].comparable && is_step(m->readings[i].step_db))
+            return true;
+    return false;
+}
+
 /* What the instrument may have of the reading: by the steps, and by its intercepts, whichever says more. */
-static void bound(const spurity_emission *emission, spurity_overlap *row, const struct changes *all)
+static void bound(const spurity_measurement *m, const spurity_emission *emission, spurity_overlap *row,
+                  const struct changes *all)
 {
     struct spurity_pad_step steps[STEPS_MOST];
     size_t count = 0;
@@ -253,7 +274,7 @@ static void bound(const spurity_emission *emission, spurity_overlap *row, const 
     for (size_t i = 0; i < all->count; i++)
         if (all->items[i].seen && fabs(all->items[i].step_db) >= STEP_DB)
             steps[count++] = (struct spurity_pad_step){all->items[i].step_db, all->items[i].change_db};
-    if (count && spurity_measurement_product_error(steps, count, all->doubt_db, &low, &high)) {
+    if (count && !is_unsteady(m) && spurity_measurement_product_error(steps, count, all->doubt_db, &low, &high)) {
         row->low_db = low;
         row->high_db = high;
     }
@@ -313,13 +334,13 @@ void spurity_measurement_tell_origin(const spurity_measurement *m, const spurity
         tell_carrier(row, &all, moved);
         return;
     }
-    bound(emission, row, &all);
+    bound(m, emission, row, &all);
     if (told_otherwise(emission, row))
         return;
     if (moved)
         tell_moved(row, &all);
     else if (all.count)
-        tell_still(emission, row, &all, is_twice(&all));
+        tell_still(emission, row, &all, is_twice(&all), is_unsteady(m));
     else
         tell_alone(emission, row, &all);
     if (emission->own_covers && row->origin == SPURITY_ORIGIN_UNTOLD && !moved)

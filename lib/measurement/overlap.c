@@ -400,7 +400,7 @@ static size_t steps_of(const struct table_row *at)
 static void settle(spurity_emission *emission, const struct table_row *at)
 {
     const spurity_overlap *row = &at->row;
-    if (steps_of(at)) {
+    if (steps_of(at) && !isnan(row->high_db)) {
         emission->front_end_unproven = false;
         emission->stepped = row->origin == SPURITY_ORIGIN_TRANSMITTER && !row->one_step;
     }

@@ -336,6 +336,7 @@ static json_t *judgement_object(build *at, const spurity_judgement *one)
     put(at, object, "reading", spurity_value_text_or_null(one->reading));
     put(at, object, "reportable", json_boolean(one->reportable));
     put(at, object, "work", spurity_value_text_or_null(one->work));
+    put(at, object, "guard", spurity_value_fraction(one->guard > 0 ? one->guard : 1));
     return object;
 }
 

@@ -87,6 +87,7 @@ struct meeting {
     const spurity_limit *leaf;
     const spurity_conditions *world; /* in which it was met */
     double hz;                       /* and where */
+    double guard;                    /* `uncertainty` is so many times that of the level; 0: once */
 };
 
 /* tree.c */

@@ -130,6 +130,13 @@ static void out_of_every_band_is_not_enough(void **state)
     b.point.bandwidth_hz = 16e3;
     assert_int_equal(plan(&b), SPURITY_PLAN_NOT_ENOUGH);
     expect(&b, "reaches over the edge");
+    b.point.carrier_hz = 147.99e6; /* 2 kHz are left, 50 ppm are 7.4 kHz, 1 ppm 148 Hz */
+    assert_int_equal(plan(&b), SPURITY_PLAN_READY);
+    expect(&b, "the band conditional until --reference-ppm");
+    b.point.reference_ppm = 1;
+    assert_int_equal(plan(&b), SPURITY_PLAN_READY);
+    expect_not(&b, "conditional");
+    b.point.reference_ppm = (double)NAN;
     b.point.carrier_hz = 147.9e6;
     assert_int_equal(plan(&b), SPURITY_PLAN_READY);
     b.point.carrier_hz = 150e6;

@@ -426,6 +426,31 @@ static void every_budget_adds_up(void **state)
     }
 }
 
+/* 50 mW: 40 dB down or 10 uW, whichever is more, would do for an emission at -23.5 dBm; what guards each is told. */
+static void guard_is_told(void **state)
+{
+    static const struct sweep_line lines[] = {{146.94e6, 17.0}, {293.88e6, -23.5}};
+    struct sweep wide = wide_sweep(lines, 2, 1.5e9), close = close_sweep(lines, 2, lines[0].hz);
+    struct bench bench;
+    spurity_bytes bytes;
+    page *at = malloc(sizeof *at);
+    assert_non_null(at);
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &wide);
+    bench_add(&bench, &close);
+    bench_judge(&bench, "us-amateur");
+    spurity_result *result = result_of(&bench, true);
+    page_of(result, &bytes, at);
+    assert_non_null(strstr(at->words, "Guarded by 1.1436 \u00d7 "));
+    assert_null(strstr(at->words, "Judged with U"));
+    page_release(at);
+    free(at);
+    spurity_bytes_release(&bytes);
+    spurity_result_free(result);
+    bench_end(&bench);
+}
+
 /* What a verdict rests on stands on the page. */
 static void page_names_its_grounds(void **state)
 {
@@ -748,15 +773,11 @@ static void picture_words_can_be_read(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(every_row_adds_up),
-        cmocka_unit_test(every_budget_adds_up),
-        cmocka_unit_test(page_names_its_grounds),
-        cmocka_unit_test(foreign_text_stays_text),
-        cmocka_unit_test(text_is_escaped_for_attributes_too),
-        cmocka_unit_test(picture_keeps_what_draws),
-        cmocka_unit_test(page_needs_nothing_else),
-        cmocka_unit_test(colours_can_be_read),
-        cmocka_unit_test(picture_words_can_be_read),
+        cmocka_unit_test(every_row_adds_up),        cmocka_unit_test(guard_is_told),
+        cmocka_unit_test(every_budget_adds_up),     cmocka_unit_test(page_names_its_grounds),
+        cmocka_unit_test(foreign_text_stays_text),  cmocka_unit_test(text_is_escaped_for_attributes_too),
+        cmocka_unit_test(picture_keeps_what_draws), cmocka_unit_test(page_needs_nothing_else),
+        cmocka_unit_test(colours_can_be_read),      cmocka_unit_test(picture_words_can_be_read),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

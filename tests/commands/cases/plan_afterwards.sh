@@ -22,6 +22,8 @@ while read -r name start stop step rbw; do
     sweep start="$start" stop="$stop" step="$step" rbw="$rbw" floor=-100 $line >"$name"
 done <sweeps
 grep -c carrier.csv line
+grep -o 'leakage.csv,role=leakage' line keyed-line
+grep -o 'ambient.csv,role=ambient' line keyed-line
 status=0
 PATH=$(dirname "$SPURITY"):$PATH sh line >answer || status=$?
 [ $status = 0 ] || cat line answer

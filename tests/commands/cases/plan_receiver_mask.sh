@@ -14,6 +14,9 @@ while read -r name center; do
     capture "$name" rate=500k center="$center" seconds=0.3 noise=-80 462.625M=-16.02 462.624M=-19.03 462.626M=-19.03 \
         462.640M=-43.01
 done <centers
+for name in leakage ambient; do
+    capture $name rate=500k center=462.7M seconds=0.3 noise=-80
+done
 PATH=$(dirname "$SPURITY"):$PATH sh judge >answer || cat answer
 near check.json verdict pass = judgements/0/margin 5.0 0.2
 # Too narrow a band; and a mask of peaks (47 CFR 90.210(d)), which a capture's mean never shows.

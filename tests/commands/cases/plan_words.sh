@@ -6,7 +6,8 @@ plan() {
     "$SPURITY" plan --rules us-amateur --max-input 20dBm --noise -110dBm/10k "$@"
 }
 try plan --carrier 146.94M --power 5W --pad 30dB --pad 20dB | sed -n '/^NOT/p; /^what would/,/^$/p; /^->/p'
-try plan --carrier 146.94M --power 5W --pad 30dB,6G,50W >text
+try plan --carrier 146.94M --power 5W --pad 30dB,6G,50W --json out.json >text
+near out.json more_pad_db 10 0 attenuation_db 30 0
 grep -A 1 'more pad would' text
 grep -A 1 'harm nothing, but' text
 grep 'from harmonic' text
