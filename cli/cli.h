@@ -26,7 +26,8 @@ enum { /* bits, for the options a command takes */
        SPURITY_COMMAND_MEASURE = 2,
        SPURITY_COMMAND_CHECK = 4,
        SPURITY_COMMAND_RULES = 8,
-       SPURITY_COMMAND_PLAN = 16
+       SPURITY_COMMAND_PLAN = 16,
+       SPURITY_COMMAND_DOUBT = 32
 };
 
 typedef struct spurity_cli_command {
@@ -49,6 +50,7 @@ int spurity_cli_measure(int argc, char **argv);
 int spurity_cli_check(int argc, char **argv);
 int spurity_cli_rules(int argc, char **argv);
 int spurity_cli_plan(int argc, char **argv);
+int spurity_cli_doubt(int argc, char **argv);
 int spurity_cli_help(int argc, char **argv);
 /** Help of one command, from the tables, on `out`. */
 void spurity_cli_help_command(const spurity_cli_command *command, FILE *out);
@@ -209,8 +211,8 @@ void spurity_cli_understood_release(spurity_cli_understood *list);
 
 /** Picture kind by suffix ("svg" "png" "pdf"; "-" is svg); NULL for any other. */
 const char *spurity_cli_picture_kind(const char *path);
-/** Before any work: whether --json, --plot, --report and --session can be written and do not clash with each other or with an
- * input; a session file is never written over. */
+/** Before any work: whether --json, --plot, --report and --session can be written and do not clash with each other or
+ * with an input; a session file is never written over. */
 spurity_status spurity_cli_outputs_check(const spurity_cli_settings *settings, spurity_error *error);
 /** Writes a file whole or not at all: beside its place, then renamed.  "-" is standard output; what is no regular file
  *  (a pipe, /dev/full) is written as it stands. */

@@ -57,6 +57,27 @@ static const char *const check_samples[] = {
     "spurity check f0.sigmf-meta h2.sigmf-meta,pad=20dB,loss=notch.s2p --full-scale -10dBm --pad 60dB --rules "
     "us-amateur",
     NULL};
+static const char *const doubt_about[] = {
+    "The bench doubts itself: the files of one test point, taken behind two or more attenuations (as the pads stand, "
+    "and "
+    "with 10 and 20 dB more), are held against each other line by line. What is the transmitter's moves with the pad "
+    "and "
+    "holds still at the antenna terminal; a product of order n of the instrument's falls n - 1 times the step more; "
+    "what "
+    "does not come through the input does not move at all. One step can hold still by an unlucky phase: two settle it. "
+    "'spurity check' settles levels by the same table.",
+    "What stood before the instrument follows each file's name: a.csv,pad=40dB b.csv,pad=40dB,pad=10dB. Intercepts "
+    "bound "
+    "what the instrument adds to the second and third harmonic. role=ambient and role=leakage name sweeps of the "
+    "unkeyed "
+    "set and of the bench with the last pad's end terminated.",
+    "Exit status: 0 answered, 2 unusable arguments or input, 4 the machine failed.",
+    CAUTION,
+    OF_RECEIVERS,
+    NULL};
+static const char *const doubt_samples[] = {
+    "spurity doubt a.csv,pad=40dB b.csv,pad=40dB,pad=10dB c.csv,pad=40dB,pad=20dB --rbw 10k",
+    "spurity doubt f0.csv quiet.csv,role=ambient --pad 40dB --second-harmonic-intercept 45dBm --json d.json", NULL};
 static const char *const plan_about[] = {
     "Before anyone keys the set: how much attenuation of which rating the instrument needs, what to sweep or capture "
     "at "
@@ -102,6 +123,8 @@ const spurity_cli_command spurity_cli_commands[] = {
      spurity_cli_measure},
     {"check", "FILE... --rules ID|FILE", "does it comply", check_about, check_samples, SPURITY_COMMAND_CHECK,
      spurity_cli_check},
+    {"doubt", "FILE...", "is it the transmitter, or the bench itself", doubt_about, doubt_samples,
+     SPURITY_COMMAND_DOUBT, spurity_cli_doubt},
     {"plan", "--carrier F --power P --rules ID", "what to sweep, and behind what, before keying", plan_about,
      plan_samples, SPURITY_COMMAND_PLAN, spurity_cli_plan},
 #ifdef SPURITY_CLI_WITH_RULES

@@ -16,10 +16,12 @@ enum {
     C = SPURITY_COMMAND_CHECK,
     R = SPURITY_COMMAND_RULES,
     P = SPURITY_COMMAND_PLAN,
-    FILES = S | M | C, /* commands that read sweeps and captures */
+    D = SPURITY_COMMAND_DOUBT,
+    FILES = S | M | C | D, /* commands that read sweeps and captures */
     MEASURING = M | C,
     ASKING = MEASURING | P, /* what a judgement hangs on, made or foreseen */
     OF_THE_SET = M | C | R | P,
+    MEASURED = ASKING | D, /* what figures hang on, judged or not */
     READING = SPURITY_CLI_READING
 };
 
@@ -40,7 +42,7 @@ const char *const spurity_cli_headings[] = {
 
 const spurity_cli_option spurity_cli_options[] = {
     {"bench", "FILE", "a bench file: chain, instrument and budget said once; what an option says holds over it", CHAIN,
-     ASKING, 0, spurity_cli_set_text, SETTING(bench), NULL},
+     MEASURED, 0, spurity_cli_set_text, SETTING(bench), NULL},
     {"pad", "DB[,U][,FMAX][,W]",
      "attenuation, its uncertainty, known to FMAX, rating (40dB,0.5dB,1G,50W); repeatable, in order from the set",
      CHAIN, FILES | P, READING | SPURITY_CLI_REPEATS | SPURITY_CLI_COMMAS, spurity_cli_set_pad, 0, NULL},
@@ -58,10 +60,12 @@ const spurity_cli_option spurity_cli_options[] = {
      spurity_cli_set_level, PLAN(max_input_dbm), NULL},
     {"noise", "DBM/RBW", "its mean noise with the input terminated, and in which RBW (-110dBm/10k)", INSTRUMENT, P, 0,
      spurity_cli_set_noise, 0, NULL},
-    {"second-harmonic-intercept", "DBM", "of its input: harmonic intercept of second order", INSTRUMENT, P, 0,
-     spurity_cli_set_level, PLAN(second_harmonic_intercept_dbm), NULL},
-    {"third-order-intercept", "DBM", "of its input: intercept of third order, by two tones", INSTRUMENT, P, 0,
-     spurity_cli_set_level, PLAN(third_order_intercept_dbm), NULL},
+    {"second-harmonic-intercept", "DBM",
+     "of its input: harmonic intercept of second order; bounds what it adds to the set's second", INSTRUMENT, MEASURED,
+     0, spurity_cli_set_level, POINT(second_harmonic_intercept_dbm), NULL},
+    {"third-order-intercept", "DBM",
+     "of its input: intercept of third order, by two tones; bounds what it adds to the set's third", INSTRUMENT,
+     MEASURED, 0, spurity_cli_set_level, POINT(third_order_intercept_dbm), NULL},
 
     {"rbw", "F", "resolution bandwidth: of a trace whose file does not tell; wanted of a capture", SWEEP, FILES,
      READING, spurity_cli_set_frequency, READ(rbw_hz), NULL},
@@ -111,17 +115,17 @@ const spurity_cli_option spurity_cli_options[] = {
     {"carrier", "F", "expected carrier (146.94M)", CARRIER, FILES | R | P, 0, spurity_cli_set_frequency,
      POINT(carrier_hz), NULL},
     {"power", "P[,pep]|P1..P2", "carrier power by a meter: mean unless pep (4.7W, 36.7dBm, 4.5W..5W)", CARRIER,
-     OF_THE_SET, 0, spurity_cli_set_power, 0, NULL},
-    {"modulation", "STATE", "state of the set: none, voice or test", CARRIER, OF_THE_SET, 0, spurity_cli_set_modulation,
-     POINT(modulation), NULL},
+     OF_THE_SET | D, 0, spurity_cli_set_power, 0, NULL},
+    {"modulation", "STATE", "state of the set: none, voice or test", CARRIER, OF_THE_SET | D, 0,
+     spurity_cli_set_modulation, POINT(modulation), NULL},
     {"lowest", "F", "lowest frequency the set generates", CARRIER, ASKING, 0, spurity_cli_set_frequency,
      POINT(lowest_hz), NULL},
-    {"harmonics", "N", "how far harmonics are listed", CARRIER, MEASURING, 0, spurity_cli_set_harmonics,
+    {"harmonics", "N", "how far harmonics are listed", CARRIER, MEASURING | D, 0, spurity_cli_set_harmonics,
      POINT(harmonics), "10"},
 
-    {"bandwidth", "F", "channel width or authorised bandwidth", SET, OF_THE_SET, 0, spurity_cli_set_frequency,
+    {"bandwidth", "F", "channel width or authorised bandwidth", SET, OF_THE_SET | D, 0, spurity_cli_set_frequency,
      POINT(bandwidth_hz), NULL},
-    {"emission", "TYPE", "type of emission, bare or with its bandwidth (F3E, 16K0F3E)", SET, OF_THE_SET, 0,
+    {"emission", "TYPE", "type of emission, bare or with its bandwidth (F3E, 16K0F3E)", SET, OF_THE_SET | D, 0,
      spurity_cli_set_emission, POINT(emission), NULL},
     {"audio-filter", "yes|no", "whether the set has an audio low-pass filter", SET, OF_THE_SET, 0,
      spurity_cli_set_yes_no, POINT(audio_filter), NULL},
@@ -139,10 +143,10 @@ const spurity_cli_option spurity_cli_options[] = {
     {"range", "F1-F2", "judge only there, on your word (30M-1G)", JUDGED, ASKING, 0, spurity_cli_set_range, 0, NULL},
     {"beyond", "F", "judge only what lies further than this from the carrier, on your word", JUDGED, ASKING, 0,
      spurity_cli_set_frequency, POINT(beyond_hz), NULL},
-    {"uncertainty", "DBM[,DBC]", "expanded uncertainty (k = 2) of a level and of a ratio, in dB", JUDGED, ASKING, 0,
+    {"uncertainty", "DBM[,DBC]", "expanded uncertainty (k = 2) of a level and of a ratio, in dB", JUDGED, MEASURED, 0,
      spurity_cli_set_uncertainty, 0, "2.0 dB, 1.5 dB"},
     {"budget", "FILE", "a budget file in place of --uncertainty: what the bench is uncertain of, term by term", JUDGED,
-     ASKING, 0, spurity_cli_set_text, SETTING(budget), NULL},
+     MEASURED, 0, spurity_cli_set_text, SETTING(budget), NULL},
     {"reference-ppm", "P", "accuracy of the instrument's frequency reference", JUDGED, ASKING, 0, spurity_cli_set_ppm,
      POINT(reference_ppm), NULL},
     {"decision", "RULE", "guarded (by the uncertainty) or simple", JUDGED, ASKING, 0, spurity_cli_set_decision,
@@ -156,7 +160,7 @@ const spurity_cli_option spurity_cli_options[] = {
     {"template", NULL, "a rule file to begin one of your own with, with comments, on standard output", RULES, R, 0,
      spurity_cli_set_flag, SETTING(template), NULL},
 
-    {"json", "FILE", "the result for programs; '-' is standard output", RESULT, ASKING | R, SPURITY_CLI_QUIET,
+    {"json", "FILE", "the result for programs; '-' is standard output", RESULT, MEASURED | R, SPURITY_CLI_QUIET,
      spurity_cli_set_text, SETTING(json), NULL},
     {"session", "FILE", "writes the skeleton of a session file there (docs/session.md)", RESULT, P, SPURITY_CLI_QUIET,
      spurity_cli_set_text, SETTING(session), NULL},
@@ -170,8 +174,10 @@ const spurity_cli_option spurity_cli_options[] = {
      "SHA-256 of captures over 64 MiB too (what is smaller always has it), and a recording's own is checked", RESULT,
      FILES, SPURITY_CLI_QUIET, spurity_cli_set_flag, SETTING(hash), NULL},
 
-    {"role", "WORD", "transmitter: the keyed set, the one role this version reads", KEYS, 0, READING,
-     spurity_cli_set_role, OWN(role), NULL},
+    {"role", "WORD",
+     "transmitter: the keyed set, which is the default; ambient: the set unkeyed; leakage: the set keyed, the "
+     "instrument's end of the last pad terminated",
+     KEYS, 0, READING, spurity_cli_set_role, OWN(role), NULL},
     {"scale", "NAME", "same receiver, same gain: levels compare between files of one name", KEYS, 0, READING,
      spurity_cli_set_text, OWN(scale), NULL},
 };

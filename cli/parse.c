@@ -75,9 +75,7 @@ spurity_status spurity_cli_set(spurity_cli_settings *settings, const spurity_cli
     char *base = (char *)settings;
     if (option->flags & SPURITY_CLI_READING)
         base = (char *)(file < 0 ? &settings->shared : &settings->files[file].reading);
-    said->option = option;
-    said->file = file;
-    said->text = value;
+    *said = (spurity_cli_said){.option = option, .file = file, .text = value};
     if (option->set(option, base + option->offset, what, value, said->value, error))
         return error->status;
     settings->said_count++;

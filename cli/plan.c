@@ -104,6 +104,8 @@ static spurity_status work(job *run, spurity_error *error)
 {
     spurity_plan_question question = run->settings->plan;
     question.point = &run->settings->point;
+    question.second_harmonic_intercept_dbm = question.point->second_harmonic_intercept_dbm;
+    question.third_order_intercept_dbm = question.point->third_order_intercept_dbm;
     question.rules = (const spurity_rules *const *)run->rules;
     question.rules_count = run->rules_count;
     question.chain = run->chain;
@@ -241,10 +243,15 @@ static planned planned_at(const job *run, size_t index)
     return (planned){true, index - sweeps, one->purpose, one->filter[0], 0, one->rbw_hz, NULL};
 }
 
-/* Leakage and ambient are no state of the keyed set: a check reads none of them. */
-static bool is_checked(const planned *one)
+/* What a check is to take a file for, where it is no sweep of the keyed set behind its chain; NULL. */
+static const char *role_of(spurity_plan_purpose purpose)
 {
-    return one->purpose != SPURITY_PLAN_LEAKAGE && one->purpose != SPURITY_PLAN_AMBIENT;
+    return purpose == SPURITY_PLAN_LEAKAGE ? "leakage" : purpose == SPURITY_PLAN_AMBIENT ? "ambient" : NULL;
+}
+
+static bool is_judged(const planned *one)
+{
+    return !role_of(one->purpose);
 }
 
 static bool has_own_rbw(const planned *one, const common *all)
@@ -264,7 +271,7 @@ static common find_common(const job *run)
     size_t filtered = 0, checked = 0, votes = 0;
     for (size_t i = 0; i < planned_count(run); i++) {
         planned one = planned_at(run, i);
-        if (!is_checked(&one))
+        if (!is_judged(&one))
             continue;
         checked++;
         filtered += one.filtered;
@@ -328,6 +335,8 @@ static void add_file(job *run, word_list *list, const planned *one, const common
         append_chain(run, &word, one);
     if (has_own_rbw(one, all))
         append(&word, ",rbw=", bandwidth_text(hz, sizeof hz, one->rbw_hz));
+    if (role_of(one->purpose))
+        append(&word, ",role=", role_of(one->purpose));
     if (list == &run->keyed && one->sweep)
         append_reading(&word, one->sweep);
     if (word.failed)
@@ -367,8 +376,11 @@ static bool add_pattern(job *run, word_list *list, spurity_plan_purpose purpose,
         return false;
     strcpy(strchr(name, '-') + 1, "*.");
     append(&word, name, first.capture ? "sigmf-meta" : "csv");
-    if (list == &run->keyed && first.sweep) {
+    if (role_of(purpose))
+        append(&word, ",role=", role_of(purpose));
+    if (list == &run->keyed && first.sweep)
         append_reading(&word, first.sweep);
+    if (!word.failed && strchr(word.data, ',')) {
         add_quoted(list, word.failed ? "" : word.data); /* not for the shell, which would look for the keys too */
     } else {
         add_word(list, word.failed ? NULL : strdup(word.data));
@@ -380,8 +392,8 @@ static bool add_pattern(job *run, word_list *list, spurity_plan_purpose purpose,
 
 static void add_files(job *run, word_list *list, const common *all)
 {
-    static const spurity_plan_purpose order[] = {SPURITY_PLAN_CARRIER, SPURITY_PLAN_MASK, SPURITY_PLAN_RANGE,
-                                                 SPURITY_PLAN_HARMONIC};
+    static const spurity_plan_purpose order[] = {SPURITY_PLAN_CARRIER,  SPURITY_PLAN_MASK,    SPURITY_PLAN_RANGE,
+                                                 SPURITY_PLAN_HARMONIC, SPURITY_PLAN_LEAKAGE, SPURITY_PLAN_AMBIENT};
     for (size_t k = 0; k < sizeof order / sizeof *order; k++) {
         if (add_pattern(run, list, order[k], all))
             continue;

@@ -29,6 +29,9 @@ const cyaml_schema_field_t spurity_budget_fields[] = {
     TEXT(resolution),
     TEXT(interpolation),
     TEXT(window),
+    TEXT(pad),
+    TEXT(loss),
+    TEXT(pad_response),
     TEXT(repeatability),
     TEXT(repeats),
     TEXT(set),
@@ -127,11 +130,19 @@ static spurity_status read_terms(struct told *told, int node, spurity_budget *bu
     static const struct {
         const char *key;
         spurity_term term;
-    } keys[] = {{"amplitude", SPURITY_TERM_AMPLITUDE},         {"response", SPURITY_TERM_RESPONSE},
-                {"linearity", SPURITY_TERM_LINEARITY},         {"attenuator", SPURITY_TERM_ATTENUATOR},
-                {"rbw_switching", SPURITY_TERM_RBW_SWITCHING}, {"resolution", SPURITY_TERM_RESOLUTION},
-                {"interpolation", SPURITY_TERM_INTERPOLATION}, {"window", SPURITY_TERM_WINDOW},
-                {"repeatability", SPURITY_TERM_REPEATABILITY}, {"meter", SPURITY_TERM_METER}};
+    } keys[] = {{"amplitude", SPURITY_TERM_AMPLITUDE},
+                {"response", SPURITY_TERM_RESPONSE},
+                {"linearity", SPURITY_TERM_LINEARITY},
+                {"attenuator", SPURITY_TERM_ATTENUATOR},
+                {"rbw_switching", SPURITY_TERM_RBW_SWITCHING},
+                {"resolution", SPURITY_TERM_RESOLUTION},
+                {"interpolation", SPURITY_TERM_INTERPOLATION},
+                {"window", SPURITY_TERM_WINDOW},
+                {"pad", SPURITY_TERM_PAD},
+                {"loss", SPURITY_TERM_LOSS},
+                {"pad_response", SPURITY_TERM_PAD_RESPONSE},
+                {"repeatability", SPURITY_TERM_REPEATABILITY},
+                {"meter", SPURITY_TERM_METER}};
     spurity_status status = SPURITY_OK;
     for (size_t i = 0; i < sizeof keys / sizeof *keys && !status; i++) {
         spurity_budget_term *term = &budget->terms[keys[i].term];

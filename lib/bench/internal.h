@@ -11,7 +11,7 @@ struct raw_other {
 struct raw_budget {
     char *format, *version; /* of a file of its own */
     char *amplitude, *response, *linearity, *linearity_most, *attenuator, *rbw_switching, *resolution, *interpolation,
-        *window, *repeatability, *repeats, *set, *chain, *instrument, *meter, *reference;
+        *window, *pad, *loss, *pad_response, *repeatability, *repeats, *set, *chain, *instrument, *meter, *reference;
     struct raw_other *other;
     unsigned other_count;
 };

@@ -217,11 +217,11 @@ void spurity_survey_line_figures(const spurity_segment_survey *s, size_t peak, s
         return;
     line->frequency_hz = s->view.frequency_hz[peak];
     line->level_db = line->peak_db;
-    bool fitted =
-        !(s->rbw_hz > 0 && 2 * half > 1.2 * s->rbw_hz) && parabola(s, peak, 0, &line->frequency_hz, &line->level_db);
+    bool apart = s->rbw_hz > 0 ? 2 * half > 1.2 * s->rbw_hz : !neighbours_show_filter(s, peak);
+    bool fitted = !apart && parabola(s, peak, 0, &line->frequency_hz, &line->level_db);
     if (peak_detector) /* its reading is the line's own level; the readings beside it are not the filter's shape */
         line->level_db = line->peak_db;
-    if (s->rbw_hz <= 0 && fitted && neighbours_show_filter(s, peak))
+    if (s->rbw_hz <= 0 && fitted)
         droop = fmin(droop, 2 * (line->level_db - line->peak_db));
     double taken = line->level_db - line->peak_db, left = droop - taken;
     if (fitted && !wide_step && s->rbw_hz > 0)

@@ -101,6 +101,8 @@ typedef enum spurity_note_code {
     SPURITY_NOTE_OWN_PHASE_NOISE_UNPROVEN,
     SPURITY_NOTE_CLAUSE_UNVERIFIED,
     SPURITY_NOTE_DUPLICATE_METADATA,
+    SPURITY_NOTE_AMBIENT,
+    SPURITY_NOTE_LEAKAGE,
     SPURITY_NOTE_CODES /* how many; not a code */
 } spurity_note_code;
 

@@ -46,6 +46,8 @@ static const char *const code_names[SPURITY_NOTE_CODES] = {
     [SPURITY_NOTE_OWN_PHASE_NOISE_UNPROVEN] = "own-phase-noise-unproven",
     [SPURITY_NOTE_CLAUSE_UNVERIFIED] = "clause-unverified",
     [SPURITY_NOTE_DUPLICATE_METADATA] = "duplicate-metadata",
+    [SPURITY_NOTE_AMBIENT] = "ambient",
+    [SPURITY_NOTE_LEAKAGE] = "leakage",
 };
 
 const char *spurity_note_code_name(spurity_note_code code)

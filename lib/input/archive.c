@@ -117,6 +117,8 @@ static spurity_status walk(struct archive *archive, const struct spurity_bytes *
         const int state = archive_read_next_header(archive, &entry);
         if (state == ARCHIVE_EOF)
             return SPURITY_OK;
+        if (state < ARCHIVE_WARN && archive_errno(archive) == ENOMEM)
+            return spurity_report_memory(error);
         /* A cut archive fails on the header behind the cut: what came before is still good. */
         if (state < ARCHIVE_WARN && list->count)
             return SPURITY_OK;
@@ -139,7 +141,7 @@ spurity_status spurity_archive_list(const struct spurity_bytes *bytes, struct sp
 {
     *list = (struct spurity_archive){0};
     struct feed *feed = calloc(1, sizeof *feed);
-    struct archive *archive = archive_read_new();
+    struct archive *archive = spurity_bytes_room() ? archive_read_new() : NULL;
     spurity_status status = SPURITY_OK;
     size_t got = 0;
     if (!feed || !archive) {
@@ -161,8 +163,10 @@ spurity_status spurity_archive_list(const struct spurity_bytes *bytes, struct sp
     archive_read_set_skip_callback(archive, feed_skip);
     archive_read_set_callback_data(archive, feed);
     if (archive_read_open1(archive) != ARCHIVE_OK)
-        status = spurity_report(error, SPURITY_INVALID, (spurity_place){.file = bytes->name}, "no tar archive",
-                                "a plain tar archive, as SigMF has it", NULL);
+        status = archive_errno(archive) == ENOMEM
+                     ? spurity_report_memory(error)
+                     : spurity_report(error, SPURITY_INVALID, (spurity_place){.file = bytes->name}, "no tar archive",
+                                      "a plain tar archive, as SigMF has it", NULL);
     if (!status)
         status = walk(archive, bytes, list, error);
 out:

@@ -220,9 +220,13 @@ static spurity_status open_audio(spurity_input *input, const struct container *c
         return refuse(input, SPURITY_INVALID, "an audio file with a name",
                       "name the file, or pass the samples alone with --rate and --datatype",
                       "an audio container on a stream", error);
+    if (!spurity_bytes_room())
+        return spurity_report_memory(error);
     audio->file = sf_open_virtual(&calls, SFM_READ, info, audio);
     if (audio->file)
         return check(input, audio, info, error);
+    if (strstr(sf_strerror(NULL), "malloc") || strstr(sf_strerror(NULL), "creating flac decoder")) /* out of memory */
+        return spurity_report_memory(error);
     const int runs = strcmp(container->magic, "RIFF") ? 1 : runs_of(input);
     if (runs > 1)
         return spurity_reportf(error, SPURITY_INVALID, spurity_input_at(input, 0, 0), "one run of samples",

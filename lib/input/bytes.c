@@ -189,6 +189,14 @@ spurity_status spurity_bytes_next(struct spurity_bytes *bytes, void *into, size_
     return SPURITY_OK;
 }
 
+bool spurity_bytes_room(void)
+{
+    void *volatile probe = malloc((size_t)1 << 20);
+    const bool is = probe != NULL;
+    free(probe);
+    return is;
+}
+
 spurity_status spurity_bytes_whole(const struct spurity_bytes *bytes, size_t most, unsigned char **all, size_t *size,
                                    spurity_error *error)
 {

@@ -38,6 +38,9 @@ spurity_status spurity_bytes_at(const struct spurity_bytes *bytes, uint64_t at, 
                                 spurity_error *error);
 /** The next n bytes of a pipe; short only at its end. */
 spurity_status spurity_bytes_next(struct spurity_bytes *bytes, void *into, size_t n, size_t *got, spurity_error *error);
+/** Whether a mebibyte can be had just now: asked before a library is called that ends the process, or worse, where
+ * memory is out (libarchive, libsndfile). */
+bool spurity_bytes_room(void);
 /** The whole stretch, followed by a NUL that is not counted; the caller frees it. */
 spurity_status spurity_bytes_whole(const struct spurity_bytes *bytes, size_t most, unsigned char **all, size_t *size,
                                    spurity_error *error);

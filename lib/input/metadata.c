@@ -8,6 +8,8 @@
 #include <string.h>
 #include <strings.h>
 
+#include "../error/json.h"
+
 enum { CHANNELS_MOST = 1024, SHOWN_MOST = 4, VALUES_MOST = 1000000 };
 
 /** The document while it is read. */
@@ -535,9 +537,10 @@ spurity_status spurity_metadata_read(const spurity_input *input, const char *nam
     if (count_values(text, size) > VALUES_MOST)
         return spurity_reportf(error, SPURITY_INVALID, (spurity_place){.file = name}, "smaller metadata", NULL,
                                "more than %d values", VALUES_MOST);
-    json_t *root = json_loadb((const char *)text + mark, size - mark, JSON_REJECT_DUPLICATES, &fault);
+    bool no_memory = false;
+    json_t *root = spurity_json_load((const char *)text + mark, size - mark, &fault, &no_memory);
     if (!root)
-        return refuse_json(&reading, &fault);
+        return no_memory ? spurity_report_memory(error) : refuse_json(&reading, &fault);
     spurity_status status = read_root(&reading, root);
     json_decref(root);
     return status;

@@ -467,8 +467,9 @@ static spurity_status try_gain(spurity_measurement *m, spurity_emission *emissio
     double hz = emission->frequency_hz, reach = emission->frequency_uncertainty_hz + emission->rbw_hz;
     for (int file = 0; file < (int)m->file_count; file++) {
         double bound, floor_db;
-        if (file == emission->file || !m->files[file].spectrum || !emission->seen ||
-            emission->kind == SPURITY_ARTEFACT || !spurity_measurement_same_scale(m, file, emission->file) ||
+        if (file == emission->file || !m->files[file].spectrum || !spurity_measurement_is_keyed(m, file) ||
+            !emission->seen || emission->kind == SPURITY_ARTEFACT ||
+            !spurity_measurement_same_scale(m, file, emission->file) ||
             !spurity_survey_bound(m->sources[file].survey, hz - reach, hz + reach, &bound, &floor_db, NULL))
             continue;
         double step = spurity_measurement_step(m, emission->file, file, hz);

@@ -20,16 +20,56 @@ void spurity_measurement_lump(const spurity_test_point *point, const char *own, 
         spurity_uncertainty_add(list, own, SPURITY_NORMAL, sqrt(own_square), 1.0);
 }
 
-void spurity_test_point_contributions(const spurity_test_point *point, const spurity_budget_level *level,
-                                      spurity_uncertainty *list)
+/* What nobody said of a part of the chain is not nothing: a budget has a figure for it. */
+static void add_unsaid(const spurity_budget *budget, const spurity_chain *chain, double hz, spurity_uncertainty *list)
+{
+    const spurity_budget_term *pad = &budget->terms[SPURITY_TERM_PAD], *loss = &budget->terms[SPURITY_TERM_LOSS];
+    char source[SPURITY_SOURCE_ID_SIZE];
+    spurity_chain_element element;
+    double db, own_db;
+    for (size_t i = 0; spurity_chain_element_at(chain, i, &element); i++) {
+        if (!isnan(element.uncertainty_db))
+            continue;
+        if (!element.curve && element.db > 0 && pad->figure_db > 0) {
+            snprintf(source, sizeof source, "%s %zu=%.3f", spurity_term_name(SPURITY_TERM_PAD), i + 1, element.db);
+            spurity_uncertainty_add(list, source, pad->distribution, pad->figure_db, 1);
+        } else if (element.curve && spurity_curve_at(element.curve, hz, &db, &own_db) && !(own_db > 0) &&
+                   loss->figure_db > 0) {
+            snprintf(source, sizeof source, "%s %zu@%.0f", spurity_term_name(SPURITY_TERM_LOSS), i + 1, hz);
+            spurity_uncertainty_add(list, source, loss->distribution, loss->figure_db, 1);
+        }
+    }
+}
+
+static bool has_pads(const spurity_chain *chain)
+{
+    spurity_chain_element element;
+    for (size_t i = 0; spurity_chain_element_at(chain, i, &element); i++)
+        if (!element.curve && element.db > 0)
+            return true;
+    return false;
+}
+
+void spurity_test_point_contributions(const spurity_test_point *point, const spurity_chain *chain,
+                                      const spurity_budget_level *level, spurity_uncertainty *list)
 {
     char own[SPURITY_SOURCE_ID_SIZE];
+    spurity_budget_level behind = *level;
+    spurity_uncertainty parts = {0};
+    double loss_db = 0;
+    bool known = chain && spurity_chain_loss(chain, level->hz, &loss_db, &parts, NULL);
     if (point->budget) {
-        spurity_budget_contributions(point->budget, level, list);
-        return;
+        behind.loss_db = loss_db;
+        behind.pads = chain && has_pads(chain);
+        spurity_budget_contributions(point->budget, &behind, list);
+        if (chain)
+            add_unsaid(point->budget, chain, level->hz, list);
+    } else {
+        snprintf(own, sizeof own, "reading@%.0f/%d", level->hz, level->file);
+        spurity_measurement_lump(point, own, list);
     }
-    snprintf(own, sizeof own, "reading@%.0f/%d", level->hz, level->file);
-    spurity_measurement_lump(point, own, list);
+    if (known)
+        *list = spurity_uncertainty_sum(list, &parts);
 }
 
 double spurity_test_point_meter_expanded(const spurity_test_point *point)
@@ -43,7 +83,8 @@ double spurity_test_point_meter_expanded(const spurity_test_point *point)
 
 void spurity_test_point_use_budget(spurity_test_point *point, const spurity_budget *budget)
 {
-    spurity_budget_level carrier = {.hz = 1, .attenuation_db = 10, .rbw_hz = 1, .loss_db = 20}, level = carrier;
+    spurity_budget_level carrier = {.hz = 1, .attenuation_db = 10, .rbw_hz = 1, .loss_db = 20, .pads = true},
+                         level = carrier;
     spurity_uncertainty at_carrier = {0}, at_level = {0};
     level.hz = 2;
     level.below_carrier_db = (double)NAN;
@@ -72,24 +113,15 @@ static double rbw_of_service(const spurity_measurement *m, int file, double hz)
 void spurity_measurement_contributions(const spurity_measurement *m, int file, double hz, double below_carrier_db,
                                        double rbw_hz, spurity_uncertainty *list)
 {
-    spurity_budget_level level = {.hz = hz,
-                                  .file = file,
-                                  .below_carrier_db = below_carrier_db,
-                                  .attenuation_db = (double)NAN,
-                                  .rbw_hz = rbw_hz,
-                                  .loss_db = 0};
-    spurity_uncertainty chain = {0};
-    const spurity_chain *before = file >= 0 ? m->sources[file].chain : NULL;
-    bool known = before && spurity_chain_loss(before, hz, &level.loss_db, &chain, NULL);
+    spurity_budget_level level = {
+        .hz = hz, .file = file, .below_carrier_db = below_carrier_db, .attenuation_db = (double)NAN, .rbw_hz = rbw_hz};
     if (file >= 0) {
         level.capture = m->files[file].spectrum != NULL;
         level.attenuation_db = spurity_recording_facts_of(m->files[file].recording)->input_attenuation_db;
         if (m->point->budget && !(rbw_hz > 0))
             level.rbw_hz = rbw_of_service(m, file, hz);
     }
-    spurity_test_point_contributions(m->point, &level, list);
-    if (known)
-        *list = spurity_uncertainty_sum(list, &chain);
+    spurity_test_point_contributions(m->point, file >= 0 ? m->sources[file].chain : NULL, &level, list);
 }
 
 void spurity_measurement_anchor_uncertainty(const spurity_measurement *m, int file, spurity_uncertainty *list)

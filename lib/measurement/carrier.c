@@ -21,6 +21,12 @@ static bool segment_of(const spurity_measurement *m, int file, size_t index, spu
                                  segment);
 }
 
+static double rbw_at(const spurity_measurement *m, int file, size_t segment)
+{
+    spurity_segment view;
+    return segment_of(m, file, segment, &view) ? view.facts.rbw_hz : 0;
+}
+
 double spurity_measurement_tolerance(const spurity_measurement *m, int file, size_t segment, double order)
 {
     spurity_segment view;
@@ -205,6 +211,8 @@ static spurity_status find_untold(const spurity_measurement *m, struct candidate
     const spurity_line *rival = NULL, *best = NULL;
     bool edge = false;
     for (int file = 0; file < (int)m->file_count; file++) {
+        if (!spurity_measurement_is_keyed(m, file))
+            continue;
         const spurity_line *line = offered(m, file, &rival, &edge);
         keep(all, line, file);
         if (!best)
@@ -223,6 +231,8 @@ static spurity_status find_told(const spurity_measurement *m, struct candidates 
         return spurity_report(error, SPURITY_INVALID, (spurity_place){0}, "a carrier of 0 Hz or less",
                               "--carrier above 0", NULL);
     for (int file = 0; file < (int)m->file_count; file++) {
+        if (!spurity_measurement_is_keyed(m, file))
+            continue;
         double window = told_window(m, file, told);
         *swept = *swept || covers(m, file, told);
         const spurity_line *line = spurity_survey_strongest(m->sources[file].survey, told - window, told + window);
@@ -232,7 +242,7 @@ static spurity_status find_told(const spurity_measurement *m, struct candidates 
 }
 
 /* Loss at the carrier beyond the least within what the file covers. */
-static double notch_depth(const spurity_measurement *m, int file, double hz)
+double spurity_measurement_notch_depth(const spurity_measurement *m, int file, double hz)
 {
     double least = INFINITY;
     const spurity_survey *survey = m->sources[file].survey;
@@ -299,7 +309,8 @@ static spurity_status choose(const spurity_measurement *m, const struct candidat
 {
     size_t best = all->count;
     for (size_t i = 0; i < all->count; i++) {
-        if (all->count > 1 && notch_depth(m, all->files[i], all->lines[i]->frequency_hz) >= NOTCH_DB)
+        if (all->count > 1 &&
+            spurity_measurement_notch_depth(m, all->files[i], all->lines[i]->frequency_hz) >= NOTCH_DB)
             continue;
         if (best == all->count) {
             best = i;
@@ -331,18 +342,51 @@ static void compare_carriers(spurity_measurement *m, const struct candidates *al
                        (up > 0 ? mine->read_low_db + other->read_high_db : mine->read_high_db + other->read_low_db);
         if (i == chosen || !other->trustworthy || !mine->trustworthy || fabs(up) <= doubt ||
             !spurity_measurement_same_scale(m, all->files[chosen], file) ||
-            notch_depth(m, file, other->frequency_hz) >= NOTCH_DB)
+            spurity_measurement_notch_depth(m, file, other->frequency_hz) >= NOTCH_DB)
             continue;
         if (up > 0)
             m->carrier.read_low_db = fmax(m->carrier.read_low_db, up);
         else
             m->carrier.read_high_db = fmax(m->carrier.read_high_db, -up);
-        spurity_notes_add(
-            m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
-            "the carrier reads %.1f dB here and %.1f dB in '%.80s' at the antenna terminal: is the pad of each "
-            "file right, and was the power the same?",
-            other->level_db, mine->level_db, m->point->sources[all->files[chosen]].path);
+        if (spurity_measurement_compression(m, all->files[chosen], mine, file, other) > 0)
+            spurity_notes_add(
+                m->notes, SPURITY_NOTE_OVERLOAD_SUSPECTED, up > 0 ? all->files[chosen] : file,
+                "the carrier reads %.1f dB lower here than behind more attenuation: the instrument is "
+                "overdriven, and what stands beside the carrier reads lower still; 10 dB more attenuation "
+                "until the carrier holds still, then leave this file out",
+                fabs(up));
+        else
+            spurity_notes_add(
+                m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
+                "the carrier reads %.1f dB here and %.1f dB in '%.80s' at the antenna terminal: is the pad of each "
+                "file right, and was the power the same?",
+                other->level_db, mine->level_db, m->point->sources[all->files[chosen]].path);
     }
+}
+
+/* Other sweeps of the carrier that differ from the chosen one in nothing: the mean in power stands.  Returns by how
+ * much it is over the chosen reading, dB. */
+static double average_carrier(spurity_measurement *m, const struct candidates *all, size_t chosen)
+{
+    const spurity_line *mine = all->lines[chosen];
+    int own = all->files[chosen];
+    double db[sizeof all->lines / sizeof *all->lines] = {mine->level_db};
+    size_t count = 1;
+    for (size_t i = 0; i < all->count; i++) {
+        double rbw = rbw_at(m, all->files[i], all->lines[i]->segment);
+        bool same =
+            spurity_measurement_same_scale(m, own, all->files[i]) && fabs(rbw - m->carrier.rbw_hz) <= 0.01 * rbw;
+        if (i != chosen && same && all->lines[i]->trustworthy && mine->trustworthy && all->files[i] != own &&
+            fabs(spurity_measurement_step(m, own, all->files[i], mine->frequency_hz)) <= 0.5)
+            db[count++] = all->lines[i]->level_db;
+    }
+    if (count < 2)
+        return 0;
+    double shift = spurity_measurement_mean_of(db, count, &m->carrier.repeats);
+    m->carrier.trace_dbm += shift; /* NaN stays */
+    spurity_measurement_add_repeats(&m->carrier.uncertainty, "repeats of the carrier", &m->carrier.repeats);
+    m->carrier_reading = m->carrier.uncertainty;
+    return shift;
 }
 
 /* A file that sweeps the carrier and holds nothing there, where another one shows it, was not taken with the set keyed
@@ -352,18 +396,18 @@ static spurity_status refuse_unkeyed(const spurity_measurement *m, const struct 
 {
     const spurity_line *mine = all->lines[chosen];
     for (int file = 0; file < (int)m->file_count; file++) {
-        bool seen = false;
+        bool seen = !spurity_measurement_is_keyed(m, file);
         for (size_t i = 0; i < all->count; i++)
             seen = seen || all->files[i] == file;
         double bound_db, floor_db, hz = mine->frequency_hz, window = told_window(m, file, hz);
         if (seen || !mine->trustworthy || !spurity_measurement_same_scale(m, all->files[chosen], file) ||
-            notch_depth(m, file, hz) >= NOTCH_DB ||
+            spurity_measurement_notch_depth(m, file, hz) >= NOTCH_DB ||
             !spurity_survey_bound(m->sources[file].survey, hz - window, hz + window, &bound_db, &floor_db, NULL) ||
             bound_db > mine->level_db - DIFFERENT_DB)
             continue;
         return spurity_reportf(error, SPURITY_INVALID, (spurity_place){.file = m->point->sources[file].path},
                                "the carrier in every file that sweeps its frequency",
-                               "was the set keyed for it? leave out what was taken with the set not keyed",
+                               "was the set keyed for it? what was taken with the set not keyed is role=ambient",
                                "at most %.1f dB at the carrier's frequency, where '%.60s' has %.1f dB", bound_db,
                                m->point->sources[all->files[chosen]].path, mine->level_db);
     }
@@ -430,12 +474,6 @@ static void place_by_finest(spurity_measurement *m, const struct candidates *all
         m->carrier.frequency_uncertainty_hz = other->frequency_uncertainty_hz;
         refine_frequency(m, other, all->files[i]);
     }
-}
-
-static double rbw_at(const spurity_measurement *m, int file, size_t segment)
-{
-    spurity_segment view;
-    return segment_of(m, file, segment, &view) ? view.facts.rbw_hz : 0;
 }
 
 /* In a sweep the filter's width stands at both edges of a spectrum of lines: where they stand apart and are all there
@@ -590,6 +628,7 @@ static double take_line(spurity_measurement *m, const spurity_line *line, int fi
         carrier->read_low_db += clipping.carrier_low_db;
         carrier->trustworthy = carrier->trustworthy && !clipping.blind;
     }
+    spurity_measurement_leak_into_carrier(m, line->level_db);
     spurity_measurement_contributions(m, file, line->frequency_hz, 0, carrier->rbw_hz, &carrier->uncertainty);
     carrier->noise_up_db = more > 0 ? 0 : line->noise_up_db;
     carrier->noise_down_db = more > 0 ? 0 : line->noise_down_db;
@@ -750,8 +789,11 @@ spurity_status spurity_measurement_find_carrier(spurity_measurement *m, spurity_
     bool swept = false;
     size_t chosen = 0;
     double carrier_db = (double)NAN;
-    m->carrier =
-        (spurity_carrier){.file = -1, .trace_dbm = (double)NAN, .character = SPURITY_LINE, .trustworthy = true};
+    m->carrier = (spurity_carrier){.file = -1,
+                                   .trace_dbm = (double)NAN,
+                                   .leakage_db = (double)NAN,
+                                   .character = SPURITY_LINE,
+                                   .trustworthy = true};
     bool told = !isnan(m->point->carrier_hz);
     spurity_status status = told ? find_told(m, &all, &swept, error) : find_untold(m, &all, error);
     for (size_t i = 0; i < all.count; i++)
@@ -765,6 +807,7 @@ spurity_status spurity_measurement_find_carrier(spurity_measurement *m, spurity_
         place_by_finest(m, &all, chosen);
         compare_carriers(m, &all, chosen);
         status = refuse_unkeyed(m, &all, chosen, error);
+        carrier_db += average_carrier(m, &all, chosen);
     } else {
         status = take_told(m, swept, error);
     }

@@ -67,6 +67,8 @@ spurity_status spurity_measurement_note_damage(const spurity_measurement *m, spu
 {
     spurity_status status = SPURITY_OK;
     for (int file = 0; file < (int)m->file_count && !status; file++) {
+        if (!spurity_measurement_is_keyed(m, file))
+            continue;
         status = look_at_pads(m, file, error); /* a pad in the same words is told once: notes are deduplicated */
         double dbm = at_instrument_dbm(m, file);
         if (!status && note_input(m, file, dbm))

@@ -18,7 +18,13 @@ static spurity_emission *add(spurity_measurement *m)
         return NULL;
     m->emissions = emissions;
     spurity_emission *emission = &m->emissions[m->emission_count++];
-    *emission = (spurity_emission){.trustworthy = true, .line = -1, .other_file = -1, .other_line = -1};
+    *emission = (spurity_emission){.trustworthy = true,
+                                   .line = -1,
+                                   .other_file = -1,
+                                   .other_line = -1,
+                                   .ambient_db = (double)NAN,
+                                   .leakage_db = (double)NAN,
+                                   .own_db = (double)NAN};
     return emission;
 }
 
@@ -232,8 +238,8 @@ static double shown_by_service(const spurity_measurement *m, double from_hz, dou
 {
     double sum = 0;
     for (int file = 0; file < (int)m->file_count; file++) {
-        const spurity_survey *survey = m->sources[file].survey;
-        for (size_t i = 0; i < spurity_survey_line_count(survey); i++) {
+        const spurity_survey *survey = m->files[file].survey; /* NULL: not of the keyed set */
+        for (size_t i = 0; survey && i < spurity_survey_line_count(survey); i++) {
             const spurity_line *line = spurity_survey_line(survey, i);
             double reach = line->frequency_uncertainty_hz;
             if (line->frequency_hz + reach < from_hz)
@@ -247,6 +253,18 @@ static double shown_by_service(const spurity_measurement *m, double from_hz, dou
         }
     }
     return 20 * log10(sum);
+}
+
+/* Whether the serving file reads a line there behind another attenuation: the overlap table tells what that means. */
+static bool compared_by_step(const spurity_measurement *m, int file, const spurity_line *line,
+                             const spurity_service *service)
+{
+    double reach = line->frequency_uncertainty_hz + rbw_of(m, file, line->segment);
+    double step = spurity_measurement_step(m, service->file, file, line->frequency_hz);
+    const spurity_line *other = spurity_survey_strongest(m->sources[service->file].survey, line->frequency_hz - reach,
+                                                         line->frequency_hz + reach);
+    return service->file != file && fabs(step) > 0.5 && spurity_measurement_same_scale(m, file, service->file) &&
+           other && !spurity_measurement_is_carrier(m, service->file, other);
 }
 
 /* most_db: what the serving file shows there at most, -infinity where no line of it reaches there. */
@@ -283,6 +301,8 @@ static bool contradicts(spurity_measurement *m, int file, const spurity_line *li
         return false;
     if (spurity_measurement_may_be_artefact(m, file, line))
         return true; /* named as such, and then the serving file's bound is what counts */
+    if (compared_by_step(m, file, line, service))
+        return true;
     note_contradiction(m, file, line, here, m->point->sources[service->file].path,
                        covered ? fmax(bound, shown) : shown);
     return true;
@@ -445,7 +465,7 @@ spurity_status spurity_measurement_list_emissions(spurity_measurement *m, const 
 {
     spurity_status status = SPURITY_OK;
     for (int file = 0; file < (int)m->file_count && !status; file++)
-        status = add_lines_of(m, file, watch, error);
+        status = spurity_measurement_is_keyed(m, file) ? add_lines_of(m, file, watch, error) : SPURITY_OK;
     for (int order = 2; order <= m->point->harmonics && !status; order++)
         if (!harmonic_listed(m, order))
             status = add_unseen(m, order, error);

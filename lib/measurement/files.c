@@ -4,6 +4,11 @@
 
 #include "parts.h"
 
+bool spurity_measurement_is_keyed(const spurity_measurement *m, int file)
+{
+    return m->point->sources[file].role == SPURITY_ROLE_TRANSMITTER;
+}
+
 static bool is_stated(const spurity_source *source)
 {
     return source->chain && spurity_chain_kind_of(source->chain) != SPURITY_CHAIN_UNSTATED;
@@ -104,6 +109,8 @@ static spurity_status read_file(spurity_measurement *m, size_t index, const spur
     mine->chain = source->chain;
     mine->scale_group = scale_group(m, index);
     note_chain(m, index);
+    if (!spurity_measurement_is_keyed(m, (int)index))
+        goto out;
     status = spurity_measurement_find_receiver_holes(m, index, error);
     if (!status)
         status = spurity_measurement_note_capture(m, index, error);
@@ -183,7 +190,7 @@ spurity_status spurity_measurement_read_files(spurity_measurement *m, const spur
         bool absolute = spurity_terminal_trace_is_absolute(spurity_survey_terminal(m->sources[i].survey));
         m->files[i] = (spurity_measured_file){
             .path = m->point->sources[i].path,
-            .survey = m->sources[i].survey,
+            .survey = spurity_measurement_is_keyed(m, (int)i) ? m->sources[i].survey : NULL,
             .recording = m->sources[i].recording,
             .spectrum = m->sources[i].spectrum,
             .dbm_offset = absolute ? 0.0 : (double)NAN,

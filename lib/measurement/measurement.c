@@ -54,6 +54,8 @@ void spurity_test_point_init(spurity_test_point *point)
         .antenna_gain_dbd = (double)NAN,
         .reference_ppm = (double)NAN,
         .edge_fraction = 0.10,
+        .second_harmonic_intercept_dbm = (double)NAN,
+        .third_order_intercept_dbm = (double)NAN,
     };
 }
 
@@ -102,7 +104,13 @@ static spurity_status measure(spurity_measurement *m, const spurity_watch *watch
     if (!status)
         status = spurity_measurement_name_artefacts(m, error);
     if (!status)
-        spurity_measurement_compare_overlaps(m);
+        spurity_measurement_compare_leakage(m);
+    if (!status)
+        spurity_measurement_bound_own(m);
+    if (!status)
+        status = spurity_measurement_compare_ambient(m, error);
+    if (!status)
+        status = spurity_measurement_compare_overlaps(m, watch, error);
     if (!status && m->point->uncertainty_assumed)
         status =
             spurity_notes_add(m->notes, SPURITY_NOTE_UNCERTAINTY_ASSUMED, -1,
@@ -120,11 +128,13 @@ static spurity_status check_point(const spurity_test_point *point, spurity_error
     if (!(point->uncertainty_dbm >= 0) || !(point->uncertainty_dbc >= 0))
         return spurity_report(error, SPURITY_INVALID, (spurity_place){0}, "a negative uncertainty", "0 dB or more",
                               NULL);
+    size_t keyed = 0;
     for (size_t i = 0; i < point->source_count; i++)
-        if (point->sources[i].role != SPURITY_ROLE_TRANSMITTER)
-            return spurity_report(error, SPURITY_UNSUPPORTED, (spurity_place){.file = point->sources[i].path},
-                                  "a file that is no recording of the keyed transmitter", "role=transmitter",
-                                  "leave ambient and leakage files out");
+        keyed += point->sources[i].role == SPURITY_ROLE_TRANSMITTER;
+    if (!keyed)
+        return spurity_report(error, SPURITY_INVALID, (spurity_place){.file = point->sources[0].path},
+                              "no file of the keyed set", "at least one with role=transmitter, which is the default",
+                              "ambient and leakage files are held against a sweep of the keyed set");
     return SPURITY_OK;
 }
 
@@ -175,6 +185,8 @@ void spurity_measurement_free(spurity_measurement *m)
     free(m->emissions);
     free(m->services);
     free(m->holes);
+    free(m->overlaps);
+    free(m->readings);
     spurity_notes_free(m->notes);
     free(m);
 }
@@ -227,6 +239,16 @@ size_t spurity_measurement_file_count(const spurity_measurement *measurement)
 const spurity_measured_file *spurity_measurement_file(const spurity_measurement *measurement, size_t index)
 {
     return index < measurement->file_count ? &measurement->files[index] : NULL;
+}
+
+size_t spurity_measurement_overlap_count(const spurity_measurement *measurement)
+{
+    return measurement->overlap_count;
+}
+
+const spurity_overlap *spurity_measurement_overlap(const spurity_measurement *measurement, size_t index)
+{
+    return index < measurement->overlap_count ? &measurement->overlaps[index] : NULL;
 }
 
 spurity_notes *spurity_measurement_notes(spurity_measurement *measurement)

@@ -69,14 +69,17 @@ typedef struct spurity_test_point {
     bool reproducible;            /* see spurity_spectrum_options */
     const char *wisdom;           /* NULL = none */
     const spurity_budget *budget; /* NULL = the lump of uncertainty_dbm, _dbc; see spurity_test_point_use_budget */
+    /* of the instrument's input as it stood: harmonic intercept of second order; of third order, by two tones */
+    double second_harmonic_intercept_dbm, third_order_intercept_dbm;
 } spurity_test_point;
 SPURITY_API void spurity_test_point_init(spurity_test_point *point);
 /** Judges by a budget (borrowed).  uncertainty_dbm and _dbc become what it makes of a level and of a ratio as far down
  * as its scale goes: what is no more than a doubt (do two readings differ?) goes by them. */
 SPURITY_API void spurity_test_point_use_budget(spurity_test_point *point, const spurity_budget *budget);
-/** Adds the contributions of a level, of the bench alone (no chain): the budget's, else the lump's. */
-SPURITY_API void spurity_test_point_contributions(const spurity_test_point *point, const spurity_budget_level *level,
-                                                  spurity_uncertainty *list);
+/** Adds the contributions of a level behind a chain (NULL: none said): the budget's, else the lump's, and the chain's.
+ * loss_db and pads of `level` are filled from the chain. */
+SPURITY_API void spurity_test_point_contributions(const spurity_test_point *point, const spurity_chain *chain,
+                                                  const spurity_budget_level *level, spurity_uncertainty *list);
 /** Expanded uncertainty (k = 2) of one reading of the power meter, dB. */
 SPURITY_API double spurity_test_point_meter_expanded(const spurity_test_point *point);
 
@@ -103,6 +106,13 @@ SPURITY_API const char *spurity_artefact_name(spurity_artefact artefact);
 
 typedef enum spurity_carrier_source { SPURITY_CARRIER_FROM_TRACE, SPURITY_CARRIER_FROM_METER } spurity_carrier_source;
 
+/** Several sweeps of one thing with the same RBW, chain and scale: the level is their mean in power. */
+typedef struct spurity_repeats {
+    size_t count;     /* sweeps that read it; 0 or 1: no repeats */
+    double spread_db; /* highest less lowest */
+    double type_a_db; /* s / sqrt(count), JCGM 100:2008 4.2 */
+} spurity_repeats;
+
 /** The carrier.  Levels NaN where no scale is known. */
 typedef struct spurity_carrier {
     bool seen; /* it stands in a sweep (else: told by --carrier and --power) */
@@ -125,6 +135,9 @@ typedef struct spurity_carrier {
     bool trustworthy;                   /* false: read from points too far apart: the sweep does not tell its level */
     double meter_low_db, meter_high_db; /* meter and chain disagree: levels in dBm may be above (below) by this much */
     double noise_up_db, noise_down_db;  /* see spurity_line */
+    spurity_repeats repeats;
+    double leakage_db; /* a leakage file reads it this much below (at the instrument); NaN = none does */
+    bool leaked;       /* ... by 10 dB or less: its level is not to be trusted */
 } spurity_carrier;
 
 typedef struct spurity_emission {
@@ -159,6 +172,14 @@ typedef struct spurity_emission {
     long other_line;
     double noise_up_db, noise_down_db; /* see spurity_line; of level_dbm, as far as it is a line's own reading */
     double carrier_noise_up_db, carrier_noise_down_db; /* ... of the carrier, which level_dbc has too */
+    spurity_repeats repeats;
+    double ambient_db; /* what stands there with the set unkeyed, dB against the reading; NaN = nothing, or no file */
+    double leakage_db; /* what stands there with the last pad's end terminated, dB against the reading; NaN */
+    bool leaked;       /* leakage_db is -10 dB or more: the level is not to be trusted */
+    double own_db;     /* what the intercepts say the instrument makes there, dB against the reading; NaN unsaid */
+    bool own_covers;   /* own_db is 0 or more: the reading may be all the instrument's */
+    int origin;        /* spurity_origin, by its row of the overlap table */
+    bool settled;      /* two steps show it as the instrument's: the level is the bound they leave of the set's own */
 } spurity_emission;
 
 /** A reading tells a frequency to about this part of its RBW; finer digits are not printed. */
@@ -176,6 +197,44 @@ SPURITY_API bool spurity_emission_interval(const spurity_emission *emission, boo
 SPURITY_API bool spurity_carrier_interval(const spurity_carrier *carrier, double probability, double *low_db,
                                           double *high_db);
 
+/** Whose a line is, by what became of it under steps of the attenuation. */
+typedef enum spurity_origin {
+    SPURITY_ORIGIN_UNTOLD = 0,
+    SPURITY_ORIGIN_TRANSMITTER, /* moves with the pad: at the terminal it holds still */
+    SPURITY_ORIGIN_INSTRUMENT,  /* moves n times with the pad */
+    SPURITY_ORIGIN_FLOOR        /* does not move with the pad: stays on the instrument */
+} spurity_origin;
+/** "cannot be told", "transmitter", "instrument", "floor". */
+SPURITY_API const char *spurity_origin_name(spurity_origin origin);
+
+/** One file's reading of a line. */
+typedef struct spurity_overlap_reading {
+    int file;
+    double step_db;  /* how much less of the line reaches the instrument than in the row's first reading */
+    double level_db; /* on the file's scale, at the terminal; of one not seen the bound of a hidden line */
+    double floor_db;
+    bool seen;
+    bool comparable; /* on one scale with the first reading, and both far enough over the floor to be held against each
+                        other (unseen: the bound) */
+    bool repeat;     /* same RBW, chain and scale as the first */
+} spurity_overlap_reading;
+
+/** The carrier or an emission as all keyed files that share its frequency read it; the first reading is the one that
+ * serves. */
+typedef struct spurity_overlap {
+    long emission; /* index; -1 = the carrier */
+    double frequency_hz, rbw_hz;
+    spurity_origin origin;
+    int order; /* of the instrument's: by how many dB it falls a dB of attenuation at the instrument; 0 = not told */
+    double low_db, high_db; /* the set's own may stand above (below) the first reading by this much, the rest being the
+                               instrument's (below 0: at least so far below, above); NaN = nothing bounds it */
+    double compressed_db;   /* of the carrier: how much lower it reads at the least attenuation; 0 = it does not */
+    bool one_step;          /* held still under one step: at an unlucky phase it would */
+    size_t count;           /* readings, at least 1 unless the carrier is in no sweep; 32 at most */
+    const spurity_overlap_reading *readings;
+    char why[240]; /* in words, with what would tell more */
+} spurity_overlap;
+
 /** Which file (and points of it) serves a stretch; they do not overlap and rise. */
 typedef struct spurity_service {
     double from_hz, to_hz;
@@ -186,7 +245,7 @@ typedef struct spurity_service {
 /** One file as read. */
 typedef struct spurity_measured_file {
     const char *path;
-    const spurity_survey *survey;       /* NULL for a role the measurement does not survey */
+    const spurity_survey *survey;       /* NULL for a role that is not of the keyed set */
     const spurity_recording *recording; /* facts and findings; its trace or capture was taken */
     const spurity_spectrum *spectrum;   /* of a capture; NULL for a sweep */
     double dbm_offset; /* add to the trace's scale for dBm at the terminal: 0 for an absolute one; NaN when unknown */
@@ -233,6 +292,10 @@ SPURITY_API const spurity_measured_file *spurity_measurement_file(const spurity_
 /** False for a file of which nothing stands at the rails, as for a sweep; *clipping is then all 0. */
 SPURITY_API bool spurity_measurement_clipping(const spurity_measurement *measurement, int file,
                                               spurity_clipping *clipping);
+/** The carrier's row, then one for each emission seen, in the emissions' order.  By it levels were settled: there is no
+ * second comparison. */
+SPURITY_API size_t spurity_measurement_overlap_count(const spurity_measurement *measurement);
+SPURITY_API const spurity_overlap *spurity_measurement_overlap(const spurity_measurement *measurement, size_t index);
 /** The measurement's notes; verdict adds its own to them. */
 SPURITY_API spurity_notes *spurity_measurement_notes(spurity_measurement *measurement);
 SPURITY_API const spurity_notes *spurity_measurement_notes_view(const spurity_measurement *measurement);

@@ -320,6 +320,8 @@ static bool collect_holes(spurity_measurement *m)
     for (size_t file = 0; file < m->file_count; file++) {
         struct receiver_hole *holes;
         size_t count;
+        if (!spurity_measurement_is_keyed(m, (int)file))
+            continue;
         if (!copy_holes(&m->sources[file], true, &holes, &count))
             return false;
         bool good = true;
@@ -352,7 +354,7 @@ spurity_status spurity_measurement_assign_service(spurity_measurement *m, spurit
     size_t *open = NULL;
     bool good = true;
     for (size_t file = 0; good && file < m->file_count; file++)
-        good = offers_of(m, (int)file, &offers);
+        good = !spurity_measurement_is_keyed(m, (int)file) || offers_of(m, (int)file, &offers);
     if (good && offers.count) {
         edges = malloc(((2 + CELL_EDGES) * offers.count + SKIRT_EDGES) * sizeof *edges);
         open = malloc(offers.count * sizeof *open);

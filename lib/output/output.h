@@ -31,6 +31,10 @@ SPURITY_API spurity_status spurity_output_text(const spurity_result *result, con
  *  out. */
 SPURITY_API spurity_status spurity_output_plan(const spurity_plan_report *report, const spurity_text_options *options,
                                                spurity_bytes *out, spurity_error *error);
+/** Whose each line is, by the overlap table of a measurement: one row a line with its readings by attenuation. */
+SPURITY_API spurity_status spurity_output_doubt(const spurity_measurement *measurement,
+                                                const spurity_text_options *options, spurity_bytes *out,
+                                                spurity_error *error);
 /** The skeleton of a session file (YAML, docs/session.md) that asks for what the plan asks for. */
 SPURITY_API spurity_status spurity_output_session(const spurity_plan_report *report, spurity_bytes *out,
                                                   spurity_error *error);

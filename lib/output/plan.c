@@ -593,6 +593,27 @@ static void advise_once(spurity_page_table *table)
     }
 }
 
+/* Why more may hide from one harmonic on: the limit counts in a wider bandwidth there, and noise fills it. */
+static void explain_bandwidth(sheet *at)
+{
+    double before = (double)NAN;
+    for (size_t i = 0; i < spurity_plan_visibility_count(at->plan); i++) {
+        const spurity_plan_visibility *one = spurity_plan_visibility_at(at->plan, i);
+        if (!one->clause || one->from_hz != one->to_hz || !isfinite(one->rbw_hz))
+            continue;
+        double reference = spurity_clause_reference_bandwidth(one->clause, one->frequency_hz);
+        if (reference > before && reference > one->rbw_hz) {
+            char words[300], hz[48];
+            snprintf(words, sizeof words,
+                     "from %s on more may hide: the limit counts in %s there, and the noise in all of it may hide a "
+                     "line, whatever the RBW",
+                     one->what, frequency(hz, sizeof hz, reference));
+            spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2, words);
+        }
+        before = reference;
+    }
+}
+
 static void write_visibility(sheet *at)
 {
     static const spurity_page_column columns[] = {{"", false, 0},       {"nearest at", true, 1}, {"limit", true, 0},
@@ -615,6 +636,7 @@ static void write_visibility(sheet *at)
     spurity_page_styled(&at->page, SPURITY_STYLE_QUIET, 2,
                         "levels at the antenna terminal; may hide: a line so high could stand in the noise unseen "
                         "(97.5 %); margin: limit less that, less the uncertainty");
+    explain_bandwidth(at);
 }
 
 /* ---- the instrument's own ---------------------------------------------------------------------------------------- */

@@ -20,6 +20,7 @@ typedef struct budget_level {
     size_t members;
     bool ratio;
     double expanded_db; /* as it was judged or told */
+    double guard;       /* of which the judgement took so many times */
     size_t count;
     budget_row rows[ROWS_MOST];
 } budget_level;
@@ -104,10 +105,11 @@ static void take(spurity_paper *at, budget_levels *levels, const budget_level *o
     levels->items[levels->count++] = *one;
 }
 
-static void take_emission(spurity_paper *at, budget_levels *levels, size_t index, bool ratio, int side, double expanded)
+static void take_emission(spurity_paper *at, budget_levels *levels, size_t index, bool ratio, int side, double expanded,
+                          double guard)
 {
     char path[64], name[48], place[48];
-    budget_level one = {.members = 1, .ratio = ratio, .expanded_db = expanded};
+    budget_level one = {.members = 1, .ratio = ratio, .expanded_db = expanded, .guard = guard};
     const spurity_shown_emission *emission = &at->shown.emissions[index];
     spurity_word_emission(emission, name, sizeof name);
     spurity_word_frequency(emission->frequency_hz, emission->frequency_uncertainty_hz, place, sizeof place);
@@ -131,11 +133,12 @@ static void collect(spurity_paper *at, budget_levels *levels)
         if (one->emission < 0 || (size_t)one->emission >= at->shown.emission_count || !level || !isfinite(one->margin))
             continue;
         bool down = one->margin < 0 && !one->at_most; /* as it was decided: which way the truth would have to be off */
-        take_emission(at, levels, (size_t)one->emission, ratio, down ? -1 : 1, one->uncertainty);
+        double guard = spurity_shown_number(at->result, "judgements", i, "guard");
+        take_emission(at, levels, (size_t)one->emission, ratio, down ? -1 : 1, one->uncertainty, guard);
     }
     for (size_t i = 0; !at->shown.judged && i < at->shown.emission_count; i++) {
-        take_emission(at, levels, i, false, 0, spurity_shown_number(at->result, "emissions", i, "uncertainty_db"));
-        take_emission(at, levels, i, true, 0, spurity_shown_number(at->result, "emissions", i, "uncertainty_dbc"));
+        take_emission(at, levels, i, false, 0, spurity_shown_number(at->result, "emissions", i, "uncertainty_db"), 1);
+        take_emission(at, levels, i, true, 0, spurity_shown_number(at->result, "emissions", i, "uncertainty_dbc"), 1);
     }
 }
 
@@ -157,10 +160,23 @@ static void write_row(spurity_paper *at, const budget_level *level, const budget
     spurity_html_text_cell(&at->out, "Distribution", row->distribution);
     number_cell(at, "Figure", row->figure_db, 3, " dB");
     number_cell(at, "Divisor", row->divisor, 3, "");
-    number_cell(at, "Sensitivity", row->sensitivity, 2, "");
-    number_cell(at, "Standard u", row->standard_db, 3, " dB");
+    number_cell(at, "Sensitivity", row->sensitivity, 3, "");
+    number_cell(at, "Standard u", row->standard_db, 4, " dB");
     number_cell(at, "u\u00b2", row->standard_db * row->standard_db, 4, " dB\u00b2");
     spurity_buffer_text(&at->out, "</tr>\n");
+}
+
+/* Where the rule lets either of several limits do, a pass by any of them is guarded by more than U. */
+static void write_guard(spurity_paper *at, const budget_level *level, double expanded)
+{
+    spurity_buffer_text(&at->out, "<p class=\"quiet\">Guarded by ");
+    spurity_html_number(&at->out, level->guard, 4);
+    spurity_buffer_text(&at->out, " \u00d7 ");
+    spurity_html_number(&at->out, expanded, 3);
+    spurity_buffer_text(&at->out, " dB = ");
+    spurity_html_number(&at->out, level->guard * expanded, 3);
+    spurity_buffer_text(&at->out, " dB: either of several limits would do, and a pass by any of them must come no "
+                                  "oftener than by one.</p>\n");
 }
 
 /* The sum of squares, its root, twice that; and where a judgement had more to reckon with, its own figure. */
@@ -177,9 +193,9 @@ static void write_total(spurity_paper *at, const budget_level *level)
     spurity_buffer_text(&at->out, "\u221a ");
     spurity_html_number(&at->out, squares, 4);
     spurity_buffer_text(&at->out, " = ");
-    spurity_html_number(&at->out, sqrt(squares), 3);
+    spurity_html_number(&at->out, sqrt(squares), 4);
     spurity_buffer_text(&at->out, " dB<small>U = 2 \u00d7 ");
-    spurity_html_number(&at->out, sqrt(squares), 3);
+    spurity_html_number(&at->out, sqrt(squares), 4);
     spurity_buffer_text(&at->out, " = ");
     spurity_html_number(&at->out, expanded, 3);
     spurity_buffer_text(&at->out, " dB</small>");
@@ -187,7 +203,12 @@ static void write_total(spurity_paper *at, const budget_level *level)
     number_cell(at, "u\u00b2", squares, 4, " dB\u00b2");
     spurity_buffer_text(&at->out, "</tr>\n");
     spurity_html_table_end(&at->out);
-    if (!isfinite(level->expanded_db) || fabs(level->expanded_db - expanded) < 0.002)
+    if (!isfinite(level->expanded_db))
+        return;
+    bool guarded = level->guard > 1;
+    if (guarded)
+        write_guard(at, level, expanded);
+    if (fabs(level->expanded_db - (guarded ? level->guard : 1) * expanded) < 0.003)
         return;
     spurity_buffer_text(&at->out, "<p class=\"quiet\">Judged with U = ");
     spurity_html_number(&at->out, level->expanded_db, 3);
@@ -213,12 +234,14 @@ void spurity_paper_budgets(spurity_paper *at)
     budget_levels levels = {0};
     collect(at, &levels);
     spurity_html_section(&at->out, "budget", "How the uncertainty adds up");
-    spurity_buffer_text(&at->out,
-                        levels.count
-                            ? "<p class=\"quiet\">Standard u is figure \u00d7 sensitivity / divisor; squares add "
-                              "(JCGM 100:2008, 5.1.2). What carrier and emission share cancels in a ratio. Of what is "
-                              "lopsided the side counts that would overturn the outcome.</p>\n"
-                            : "<p>This result holds no budget.</p>\n");
+    spurity_buffer_text(
+        &at->out,
+        levels.count
+            ? "<p class=\"quiet\">Standard u is figure \u00d7 sensitivity / divisor; squares add "
+              "(JCGM 100:2008, 5.1.2). What carrier and emission share cancels in a ratio. Of what is "
+              "lopsided the side counts that would overturn the outcome. A stretch where nothing was seen has the "
+              "U of a level read where it comes nearest to its limit.</p>\n"
+            : "<p>This result holds no budget.</p>\n");
     for (size_t i = 0; i < levels.count; i++)
         write_level(at, &levels.items[i]);
     if (levels.left_out) {

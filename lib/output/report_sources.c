@@ -135,6 +135,12 @@ void spurity_paper_rules(spurity_paper *at)
         spurity_html_small(&at->out, spurity_shown_text(at->result, list, i, "rules/id"));
         spurity_html_small(&at->out, spurity_shown_text(at->result, list, i, "rules/edition"));
         spurity_buffer_text(&at->out, "</h3>\n");
+        const char *hash = spurity_shown_text(at->result, list, i, "rules/sha256");
+        if (hash[0]) {
+            spurity_buffer_text(&at->out, "<p class=\"quiet hash\">SHA-256 of the rule file: ");
+            spurity_html_text(&at->out, hash);
+            spurity_buffer_text(&at->out, "</p>\n");
+        }
         write_clauses(at, i);
     }
     spurity_html_section_end(&at->out);

@@ -159,6 +159,12 @@ static void write_carrier(page *at)
                  spurity_word_frequency(width, width / 100, figure, sizeof figure));
         append(words, sizeof words, part);
     }
+    double count, spread;
+    if (spurity_result_number(result, "carrier/repeats/count", &count) &&
+        spurity_result_number(result, "carrier/repeats/spread_db", &spread)) {
+        snprintf(part, sizeof part, ", mean of %.0f sweeps that spread over %.1f dB", count, spread);
+        append(words, sizeof words, part);
+    }
     spurity_page_heading(&at->page, "carrier");
     spurity_page_indented(&at->page, 2, words);
     for (size_t i = 0; i < at->shown.sets; i++)

@@ -116,8 +116,8 @@ static void tell_pad(struct planning *p, spurity_plan_attenuator *item)
                  "carrier");
     } else if (isnan(item->rating_w)) {
         snprintf(item->why, sizeof item->why,
-                 "gets %s; what it stands was not said: read it off the pad, and say it (--pad %.4gdB,%s)", arrives,
-                 item->db, "RATING W");
+                 "gets %s; what it stands was not said: read it off the pad, and say it, as in --pad %.4gdB,50W",
+                 arrives, item->db);
     } else if (item->harmed) {
         snprintf(item->why, sizeof item->why,
                  "gets %s and stands %s: it changes its loss and burns; do not key into it", arrives, rated);

@@ -20,12 +20,8 @@ static void contributions(const struct planning *p, double hz, spurity_uncertain
                                   .file = hz == p->f0 ? 0 : 1,
                                   .below_carrier_db = hz == p->f0 ? 0 : (double)NAN,
                                   .attenuation_db = (double)NAN};
-    spurity_uncertainty chain = {0};
-    bool known = p->chain && spurity_chain_loss(p->chain, hz, &level.loss_db, &chain, NULL);
     level.capture = p->question->rate_hz > 0;
-    spurity_test_point_contributions(p->point, &level, list);
-    if (known)
-        *list = spurity_uncertainty_sum(list, &chain);
+    spurity_test_point_contributions(p->point, p->chain, &level, list);
 }
 
 double spurity_plan_expanded(const struct planning *p, double hz, bool ratio)

@@ -98,13 +98,16 @@ static spurity_status see_mask(struct planning *p, const struct plan_candidate *
         snprintf(item->advice, sizeof item->advice,
                  "this mask asks for peaks held in %s, and captures are read by their mean: take a swept instrument",
                  spurity_format_frequency(off, sizeof off, rbw_hz, 3));
-    } else if (!item->shown)
+    } else if (!item->shown) {
         snprintf(item->advice, sizeof item->advice,
                  "the floor stands %.1f dB too near the mask: less pad if the instrument bears it, or an instrument of "
                  "less noise",
                  -item->margin_db);
-    if (!item->shown)
         spurity_plan_fall_short(p, true);
+        return SPURITY_OK;
+    }
+    if (!item->shown)
+        spurity_plan_block(p, "%s: a pass could not be shown there: %s", item->what, item->advice);
     return SPURITY_OK;
 }
 

@@ -78,19 +78,19 @@ struct planning {
     size_t emission_count, mask_count;
     double edges_hz[SPURITY_PLAN_EDGES]; /* where an emissions clause begins or ends */
     size_t edge_count;
-    double inner_hz;       /* nearest offset at which an emissions clause speaks; NaN none */
-    bool safe_unknown;     /* damage limit or a rating unsaid */
-    bool blocked;          /* something asked for cannot be shown: why stands in `first` */
-    char first[280];       /* the first thing to change; "" none */
-    char place[280];       /* the carrier is in no band or on no channel; "" it is */
-    bool channel_open;     /* ... on its channel by a reference that is not good enough to tell */
-    unsigned spoken;       /* groups of which the rules speak here */
-    unsigned unasked;      /* ... that could be asked and are not */
-    char unconfirmed[160]; /* ids of rule sets of which not all that is asked was confirmed */
-    size_t short_count;    /* places where what may hide stands too near the limit */
-    size_t worst;          /* visibility: the one that is short by most */
-    double short_from_hz;  /* the lowest of their frequencies */
-    bool short_mask;       /* a mask is among them */
+    double inner_hz;        /* nearest offset at which an emissions clause speaks; NaN none */
+    bool safe_unknown;      /* damage limit or a rating unsaid */
+    bool blocked;           /* something asked for cannot be shown: why stands in `first` */
+    char first[280];        /* the first thing to change; "" none */
+    char place[280];        /* the carrier is in no band or on no channel; "" it is */
+    const char *place_open; /* "channel", "band": it is, by a reference that is not good enough to tell; NULL */
+    unsigned spoken;        /* groups of which the rules speak here */
+    unsigned unasked;       /* ... that could be asked and are not */
+    char unconfirmed[160];  /* ids of rule sets of which not all that is asked was confirmed */
+    size_t short_count;     /* places where what may hide stands too near the limit */
+    size_t worst;           /* visibility: the one that is short by most */
+    double short_from_hz;   /* the lowest of their frequencies */
+    bool short_mask;        /* a mask is among them */
 };
 
 /* plan.c: lists */

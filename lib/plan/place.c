@@ -74,14 +74,29 @@ static void misplace(struct planning *p, const char *words)
     spurity_plan_block(p, "%s", words);
 }
 
-static void look_at_bands(struct planning *p, size_t index)
+/* In its place, but by a reference that may be off by more than the room there is: a pass would be conditional. */
+static spurity_status ask_reference(struct planning *p, const char *place, double room_hz)
+{
+    char why[200];
+    if (spurity_plan_reference_ppm(p) * 1e-6 * p->f0 <= room_hz)
+        return SPURITY_OK;
+    p->place_open = place;
+    snprintf(
+        why, sizeof why,
+        "whether the set is within its %s is shown by a reference somebody vouches for only; unsaid it is taken as "
+        "%.0f ppm, and a pass is conditional",
+        place, UNSAID_REFERENCE_PPM);
+    return isnan(p->point->reference_ppm) ? spurity_plan_add_need(p, "--reference-ppm", why) : SPURITY_OK;
+}
+
+static spurity_status look_at_bands(struct planning *p, size_t index)
 {
     struct bands found = bands_at(p, index, p->f0);
     char words[280], at[40], edge[40], width[40];
     bool assumed;
     double wide = spurity_plan_bandwidth(p, &assumed);
     if (isnan(found.nearest_hz))
-        return;
+        return SPURITY_OK;
     spurity_format_frequency(at, sizeof at, p->f0, 7);
     spurity_format_frequency(edge, sizeof edge, found.nearest_hz, 7);
     if (found.room_hz < 0)
@@ -94,8 +109,9 @@ static void look_at_bands(struct planning *p, size_t index)
                  spurity_format_frequency(width, sizeof width, wide, 4), spurity_rules_id(p->question->rules[index]),
                  edge);
     else
-        return;
+        return assumed ? SPURITY_OK : ask_reference(p, "band", found.room_hz - wide / 2);
     misplace(p, words);
+    return SPURITY_OK;
 }
 
 /* ---- channels ---- */
@@ -112,22 +128,6 @@ static bool wants_channel(const struct planning *p, size_t index)
     return false;
 }
 
-/* On a channel, but by a reference that may be off by more than that leaves: a pass would be conditional. */
-static spurity_status ask_reference(struct planning *p, const spurity_channel *channel)
-{
-    char why[200];
-    double room = channel->bandwidth_hz / 2 - fabs(p->f0 - channel->frequency_hz);
-    if (spurity_plan_reference_ppm(p) * 1e-6 * p->f0 <= room)
-        return SPURITY_OK;
-    p->channel_open = true;
-    snprintf(
-        why, sizeof why,
-        "whether the set is on channel %.20s is shown by a reference somebody vouches for only; unsaid it is taken "
-        "as %.0f ppm, and a pass is conditional",
-        channel->number, UNSAID_REFERENCE_PPM);
-    return isnan(p->point->reference_ppm) ? spurity_plan_add_need(p, "--reference-ppm", why) : SPURITY_OK;
-}
-
 static spurity_status look_at_channels(struct planning *p, size_t index)
 {
     const spurity_rules *rules = p->question->rules[index];
@@ -137,7 +137,7 @@ static spurity_status look_at_channels(struct planning *p, size_t index)
     if (found == SPURITY_CHANNEL_NO_TABLE || !wants_channel(p, index))
         return SPURITY_OK;
     if (found == SPURITY_CHANNEL_ON)
-        return ask_reference(p, &channel);
+        return ask_reference(p, "channel", channel.bandwidth_hz / 2 - fabs(p->f0 - channel.frequency_hz));
     snprintf(words, sizeof words, "%s is on no channel of %.60s, the nearest is channel %.20s on %s: look at --carrier",
              spurity_format_frequency(at, sizeof at, p->f0, 7), spurity_rules_id(rules), channel.number,
              spurity_format_frequency(nearest, sizeof nearest, channel.frequency_hz, 7));
@@ -188,8 +188,9 @@ spurity_status spurity_plan_place(struct planning *p)
 {
     spurity_status status = SPURITY_OK;
     for (size_t r = 0; r < p->question->rules_count && !status; r++) {
-        look_at_bands(p, r);
-        status = look_at_channels(p, r);
+        status = look_at_bands(p, r);
+        if (!status)
+            status = look_at_channels(p, r);
         survey(p, r);
     }
     return status ? status : ask_groups(p);
@@ -221,8 +222,8 @@ void spurity_plan_tell_worth(const struct planning *p, char *text, size_t size)
     if (p->unconfirmed[0] && told && used < size)
         used += (size_t)snprintf(text + used, size - used, ", conditional at best, by figures not confirmed (%s)",
                                  p->unconfirmed);
-    if (p->channel_open && used < size)
-        used += (size_t)snprintf(text + used, size - used, "; the channel conditional%s",
+    if (p->place_open && used < size)
+        used += (size_t)snprintf(text + used, size - used, "; the %s conditional%s", p->place_open,
                                  isnan(p->point->reference_ppm) ? " until --reference-ppm is said"
                                                                 : ", the reference being no better");
     told = 0;

@@ -206,7 +206,8 @@ static struct rung rung_with(const struct near *near, double rbw_hz, double cell
 {
     struct rung rung;
     double most = (1 - 2 * ROUNDING) * cell_hz * (SPURITY_PLAN_POINTS - 1) / 2;
-    rung.half_hz = fmin(fmin(most, target_hz), KEY_DOWN_S * rbw_hz * rbw_hz / 5);
+    double soon = (1 - 2 * ROUNDING) * KEY_DOWN_S * rbw_hz * rbw_hz / 5;
+    rung.half_hz = fmin(fmin(most, target_hz), soon);
     rung.half_hz = fmax(rung.half_hz, 1.5 * near->covered_hz);
     double points = count_points(2 * rung.half_hz, rbw_hz), cell = 2 * rung.half_hz / (points - 1);
     rung.look = (struct plan_look){rbw_hz, SPURITY_DETECTOR_PEAK, points, spurity_plan_looks(cell, rbw_hz), cell, NULL};

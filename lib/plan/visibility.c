@@ -13,7 +13,7 @@ static void name_stretch(spurity_plan_visibility *item, const struct plan_look *
     else
         snprintf(item->what, sizeof item->what, "%s to %s",
                  spurity_format_frequency(from, sizeof from, item->from_hz, 3),
-                 spurity_format_frequency(to, sizeof to, item->to_hz, 3));
+                 spurity_format_frequency(to, sizeof to, item->to_hz * (1 + 1e-7), 3)); /* may end just below a step */
 }
 
 /* ---- advice ---- */

@@ -44,6 +44,7 @@ static json_t *rules_object(build *at, const spurity_rules *rules)
     put(at, object, "id", spurity_value_text(spurity_rules_id(rules)));
     put(at, object, "title", spurity_value_text(spurity_rules_title(rules)));
     put(at, object, "edition", spurity_value_text(spurity_rules_edition(rules)));
+    put(at, object, "sha256", spurity_value_text(spurity_rules_sha256(rules)));
     return object;
 }
 
@@ -134,8 +135,30 @@ static void put_verdicts(build *at, json_t *root)
     put(at, root, "verdicts", list);
 }
 
+/* Several sweeps of one thing; null for a single one. */
+static json_t *repeats_object(build *at, const spurity_repeats *repeats)
+{
+    if (repeats->count < 2)
+        return json_null();
+    json_t *object = json_object();
+    put(at, object, "count", json_integer((json_int_t)repeats->count));
+    put(at, object, "spread_db", spurity_value_db(repeats->spread_db));
+    put(at, object, "type_a_db", spurity_value_db(repeats->type_a_db));
+    return object;
+}
+
+/* Whose it is, and what the instrument may have of it. */
+static void put_origin(build *at, json_t *object, const spurity_overlap *row)
+{
+    put(at, object, "origin", spurity_value_text(row ? spurity_origin_name(row->origin) : NULL));
+    put(at, object, "instrument_order", row && row->order ? json_integer(row->order) : json_null());
+    put(at, object, "instrument_low_db", spurity_value_db(row ? row->low_db : (double)NAN));
+    put(at, object, "instrument_high_db", spurity_value_db(row ? row->high_db : (double)NAN));
+}
+
 static void put_carrier(build *at, json_t *root)
 {
+    const spurity_overlap *row = spurity_measurement_overlap(at->measurement, 0); /* the carrier's is the first */
     const spurity_carrier *carrier = spurity_measurement_carrier(at->measurement);
     json_t *object = json_object();
     bool metered = carrier->source == SPURITY_CARRIER_FROM_METER;
@@ -153,6 +176,9 @@ static void put_carrier(build *at, json_t *root)
         carrier->seen ? spurity_value_hz(carrier->frequency_uncertainty_hz) : json_null());
     put(at, object, "file", index_or_null(carrier->seen ? carrier->file : -1));
     put(at, object, "budget", isfinite(expanded) ? spurity_budget_table(at->measurement, -1, false) : json_null());
+    put(at, object, "compressed_db", spurity_value_db(row && row->count > 1 ? row->compressed_db : (double)NAN));
+    put(at, object, "repeats", repeats_object(at, &carrier->repeats));
+    put(at, object, "leakage_db", spurity_value_db(carrier->leakage_db));
     put(at, root, "carrier", object);
 }
 
@@ -178,7 +204,7 @@ static bool is_anchored(const build *at, int file)
     return isfinite(spurity_measurement_file(at->measurement, (size_t)file)->dbm_offset);
 }
 
-static json_t *emission_object(build *at, const spurity_emission *emission)
+static json_t *emission_object(build *at, const spurity_emission *emission, const spurity_overlap *row)
 {
     json_t *object = json_object();
     put(at, object, "kind", spurity_value_text(spurity_emission_kind_name(emission->kind)));
@@ -205,6 +231,11 @@ static json_t *emission_object(build *at, const spurity_emission *emission)
     put(at, object, "at_most_dbm", artefact ? spurity_value_db(emission->at_most_dbm) : json_null());
     put(at, object, "at_most_dbc", artefact ? spurity_value_db(emission->at_most_dbc) : json_null());
     put(at, object, "clipped", json_boolean(emission->clipped));
+    put_origin(at, object, row);
+    put(at, object, "repeats", repeats_object(at, &emission->repeats));
+    put(at, object, "ambient_db", spurity_value_db(emission->ambient_db));
+    put(at, object, "leakage_db", spurity_value_db(emission->leakage_db));
+    put(at, object, "own_db", spurity_value_db(emission->own_db));
     return object;
 }
 
@@ -255,8 +286,14 @@ static void put_emissions(build *at, json_t *root)
 {
     json_t *list = json_array();
     long nearest = nearest_emission(at);
+    size_t next = 0; /* rows stand in the emissions' order, without those not seen */
     for (size_t i = 0; i < spurity_measurement_emission_count(at->measurement); i++) {
-        json_t *object = emission_object(at, spurity_measurement_emission(at->measurement, i));
+        const spurity_overlap *row = spurity_measurement_overlap(at->measurement, next);
+        while (row && row->emission < (long)i)
+            row = spurity_measurement_overlap(at->measurement, ++next);
+        if (row && row->emission != (long)i)
+            row = NULL;
+        json_t *object = emission_object(at, spurity_measurement_emission(at->measurement, i), row);
         put_budgets(at, object, i, nearest);
         if (at->verdict)
             put(at, object, "strictest", strictest_object(at, i));
@@ -299,6 +336,7 @@ static json_t *judgement_object(build *at, const spurity_judgement *one)
     put(at, object, "reading", spurity_value_text_or_null(one->reading));
     put(at, object, "reportable", json_boolean(one->reportable));
     put(at, object, "work", spurity_value_text_or_null(one->work));
+    put(at, object, "guard", spurity_value_fraction(one->guard > 0 ? one->guard : 1));
     return object;
 }
 

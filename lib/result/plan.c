@@ -61,6 +61,7 @@ static void put_figures(build *at, json_t *root)
     put(at, root, "level_at_instrument_dbm", spurity_value_db(figures.level_at_instrument_dbm));
     put(at, root, "max_input_dbm", spurity_value_db(figures.max_input_dbm));
     put(at, root, "headroom_db", spurity_value_db(figures.headroom_db));
+    put(at, root, "more_pad_db", spurity_value_db(figures.more_pad_db));
     put(at, root, "from_hz", spurity_value_hz(figures.from_hz));
     put(at, root, "to_hz", spurity_value_hz(figures.to_hz));
 }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-2.0-or-later */
 #include <stdlib.h>
 
+#include "../error/json.h"
 #include "internal.h"
 
 /* A result of a crowded sweep is some hundred kilobytes; jansson itself knows no bound. */
@@ -14,7 +15,10 @@ spurity_status spurity_result_read(const char *name, const char *text, size_t si
         return spurity_reportf(error, SPURITY_INVALID, (spurity_place){.file = name}, "at most 64 MiB",
                                "give the file that --json wrote", "%zu bytes", size);
     json_error_t fault;
-    json_t *root = json_loadb(text, size, JSON_REJECT_DUPLICATES, &fault);
+    bool no_memory = false;
+    json_t *root = spurity_json_load(text, size, &fault, &no_memory);
+    if (no_memory)
+        return spurity_report_memory(error);
     if (!root) {
         spurity_place at = {.file = name,
                             .line = fault.line > 0 ? (unsigned long)fault.line : 0,

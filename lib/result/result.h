@@ -116,6 +116,14 @@ SPURITY_API spurity_status spurity_result_plan_json(const spurity_plan_report *r
 /** The JSON Schema of a plan, static text. */
 SPURITY_API const char *spurity_result_plan_schema(void);
 
+/** Whose each line is ("spurity-doubt"): the overlap table of the measurement that `result` was made of, form and
+ * rounding as spurity_result_json; free with free(). */
+SPURITY_API spurity_status spurity_result_doubt_json(const spurity_result *result,
+                                                     const spurity_measurement *measurement, char **text, size_t *size,
+                                                     spurity_error *error);
+/** Its JSON Schema, static text. */
+SPURITY_API const char *spurity_result_doubt_schema(void);
+
 /** Value at a path ("carrier/frequency_hz", "emissions/0/kind"); false (and *value untouched) when absent or null. */
 SPURITY_API bool spurity_result_number(const spurity_result *result, const char *path, double *value);
 /** Borrowed; NULL when absent. */

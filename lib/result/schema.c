@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "../error/json.h"
 #include "internal.h"
 
 extern const unsigned char spurity_result_schema_json[];
@@ -226,7 +227,8 @@ spurity_status spurity_schema_check_against(const char *schema_text, const char 
                                             spurity_error *error)
 {
     json_error_t broken;
-    json_t *schema = json_loads(schema_text, JSON_REJECT_DUPLICATES, &broken);
+    bool no_memory = false;
+    json_t *schema = spurity_json_load(schema_text, strlen(schema_text), &broken, &no_memory);
     if (!schema)
         return spurity_report_memory(error); /* embedded texts are well formed: unit tests parse them */
     spurity_error own = {0};

@@ -132,6 +132,7 @@ struct spurity_rules {
     struct rules_span *spans;
     size_t span_count;
     bool antenna_fixed;
+    char sha256[65]; /* of the text, lower-case hex */
 };
 
 /* ---- words ---- */

@@ -2,6 +2,7 @@
 /* Rule sets: the built-in files, files of the user, and what a set tells of itself. */
 #include "rules.h"
 
+#include <sha2.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -78,6 +79,7 @@ spurity_status spurity_rules_load_memory(const char *name, const char *yaml, siz
         status = spurity_report_memory(told);
         goto out;
     }
+    SHA256Data((const uint8_t *)yaml, size, made->sha256);
     status = spurity_rules_read_raw(name, yaml, size, &made->raw, told);
     if (!status)
         status = spurity_rules_build(&loader, made);
@@ -160,6 +162,11 @@ const char *spurity_rules_id(const spurity_rules *rules)
 const char *spurity_rules_title(const spurity_rules *rules)
 {
     return rules->raw->title;
+}
+
+const char *spurity_rules_sha256(const spurity_rules *rules)
+{
+    return rules->sha256;
 }
 
 const char *spurity_rules_edition(const spurity_rules *rules)

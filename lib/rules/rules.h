@@ -40,6 +40,8 @@ SPURITY_API const char *spurity_rules_template(void);
 SPURITY_API const char *spurity_rules_id(const spurity_rules *rules);
 SPURITY_API const char *spurity_rules_title(const spurity_rules *rules);
 SPURITY_API const char *spurity_rules_edition(const spurity_rules *rules);
+/** SHA-256 of the file's text, lower-case hex: of a built-in file as it was built in. */
+SPURITY_API const char *spurity_rules_sha256(const spurity_rules *rules);
 SPURITY_API size_t spurity_rules_clause_count(const spurity_rules *rules);
 SPURITY_API const spurity_clause *spurity_rules_clause(const spurity_rules *rules, size_t index);
 /** Looks for unreachable branches, overlaps, gaps and figures without a unit; calls `remark` for each, with `user`.

@@ -29,6 +29,9 @@ static const struct row rows[SPURITY_TERMS] = {
     [SPURITY_TERM_INTERPOLATION] = {"interpolation", PER_READING, SPURITY_RECTANGULAR, 0.1},
     [SPURITY_TERM_WINDOW] = {"window", PER_READING, SPURITY_RECTANGULAR, 0.05},
     [SPURITY_TERM_REPEATABILITY] = {"repeatability", PER_READING, SPURITY_NORMAL, 0.15},
+    [SPURITY_TERM_PAD] = {"unsaid pad", SHARED, SPURITY_RECTANGULAR, 0.5},
+    [SPURITY_TERM_LOSS] = {"unsaid loss", PER_FREQUENCY, SPURITY_RECTANGULAR, 0.3},
+    [SPURITY_TERM_PAD_RESPONSE] = {"pad response", PER_FREQUENCY, SPURITY_RECTANGULAR, 0.2},
     [SPURITY_TERM_SET_MISMATCH] = {"mismatch set-chain", PER_FREQUENCY, SPURITY_ARCSINE, 0},
     [SPURITY_TERM_INSTRUMENT_MISMATCH] = {"mismatch at input", PER_FREQUENCY, SPURITY_ARCSINE, 0},
     [SPURITY_TERM_THROUGH_MISMATCH] = {"mismatch through", PER_FREQUENCY, SPURITY_ARCSINE, 0},
@@ -98,12 +101,14 @@ static void name_source(char source[SPURITY_SOURCE_ID_SIZE], const char *name, e
 
 /* ---- figures ------------------------------------------------------------------------------------------ */
 
-/* A mismatch moves a level between its two limits; the larger one is taken to both sides. */
+/* A mismatch moves a level between its two limits.  Half of what lies between them is taken to both sides: its standard
+ * deviation is the exact one over an even phase within 0.5 % up to |Gamma| 1/3 at both ends, where the larger limit
+ * would tell 6 % too much. */
 static double mismatch_db(double reflection_1, double reflection_2)
 {
     double up, down;
     spurity_mismatch_limits(reflection_1, reflection_2, &up, &down);
-    return -down;
+    return (up - down) / 2;
 }
 
 /* What comes back from the instrument and again from the set passes the chain twice. */
@@ -124,6 +129,12 @@ static double figure_of(const spurity_budget *budget, spurity_term term, const s
         return level->capture ? 0 : figure;
     case SPURITY_TERM_WINDOW:
         return level->capture ? figure : 0;
+    case SPURITY_TERM_PAD_RESPONSE:
+        return level->pads ? figure : 0;
+    case SPURITY_TERM_METER: /* of no reading on the instrument, or of parts that the chain knows */
+    case SPURITY_TERM_PAD:
+    case SPURITY_TERM_LOSS:
+        return 0;
     case SPURITY_TERM_REPEATABILITY:
         return figure / sqrt(fmax(budget->repeats, 1));
     case SPURITY_TERM_SET_MISMATCH:
@@ -146,7 +157,7 @@ void spurity_budget_contributions(const spurity_budget *budget, const spurity_bu
     char source[SPURITY_SOURCE_ID_SIZE];
     for (spurity_term term = 0; term < SPURITY_TERMS; term++) {
         double figure = figure_of(budget, term, level);
-        if (term == SPURITY_TERM_METER || !(figure > LEAST_DB))
+        if (!(figure > LEAST_DB))
             continue;
         name_source(source, rows[term].name, rows[term].scope, level);
         spurity_uncertainty_add(list, source, budget->terms[term].distribution, figure, 1);

@@ -83,6 +83,9 @@ typedef enum spurity_term {
     SPURITY_TERM_INTERPOLATION,       /* of a swept line between its points: each its own */
     SPURITY_TERM_WINDOW,              /* of a line between the bins of a capture: each its own */
     SPURITY_TERM_REPEATABILITY,       /* connectors, drift, set: each reading its own */
+    SPURITY_TERM_PAD,                 /* a pad whose uncertainty nobody said: one for each pad */
+    SPURITY_TERM_LOSS,                /* a loss table of which none is known: each frequency its own */
+    SPURITY_TERM_PAD_RESPONSE,        /* what a pad's loss changes over frequency: each frequency its own */
     SPURITY_TERM_SET_MISMATCH,        /* set against chain, U-shaped; figures from reflections */
     SPURITY_TERM_INSTRUMENT_MISMATCH, /* chain against instrument */
     SPURITY_TERM_THROUGH_MISMATCH,    /* set against instrument, twice through the chain */
@@ -128,9 +131,10 @@ typedef struct spurity_budget_level {
     double rbw_hz;
     double loss_db; /* of the chain, between set and instrument */
     bool capture;   /* WINDOW instead of INTERPOLATION */
+    bool pads;      /* the chain holds pads: PAD_RESPONSE */
 } spurity_budget_level;
-/** Adds what the budget says of a level read on the instrument (no METER). Equal sources in two levels are one
- * quantity. */
+/** Adds what the budget says of a level read on the instrument (no METER, PAD, LOSS). Equal sources in two levels are
+ * one quantity. */
 SPURITY_API void spurity_budget_contributions(const spurity_budget *budget, const spurity_budget_level *level,
                                               spurity_uncertainty *list);
 /** ... of a power meter's reading. */
@@ -140,7 +144,7 @@ SPURITY_API void spurity_budget_meter(const spurity_budget *budget, spurity_unce
 SPURITY_API double spurity_reflection_of_vswr(double vswr);
 SPURITY_API double spurity_reflection_of_return_loss(double db);
 /** How far a mismatch can move a level up and down, dB: 20 log10(1 + g), 20 log10(1 - g) (g = |Gamma1| |Gamma2|).  They
- * are lopsided; a budget takes the larger one, downwards, for both sides. */
+ * are lopsided; a budget takes half of what lies between them to both sides. */
 SPURITY_API void spurity_mismatch_limits(double reflection_1, double reflection_2, double *up_db, double *down_db);
 
 #ifdef __cplusplus

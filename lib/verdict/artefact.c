@@ -8,7 +8,7 @@
 bool spurity_verdict_bounds_only(const spurity_emission *emission)
 {
     return !emission->seen || emission->front_end_unproven || emission->skirt || emission->clipped ||
-           emission->kind == SPURITY_ARTEFACT;
+           emission->kind == SPURITY_ARTEFACT || emission->kind == SPURITY_AMBIENT;
 }
 
 /* The next of 1-2-5. */

@@ -41,6 +41,9 @@ static spurity_status explain(struct judging *j, const struct candidate *c, cons
     char at[40];
     spurity_format_frequency_near(at, sizeof at, e->frequency_hz,
                                   fmax(e->rbw_hz / SPURITY_RBW_PARTS, e->frequency_uncertainty_hz));
+    bool unsaid = e->trustworthy && (alternative || isnan(meeting->measured)); /* what was not said comes first */
+    if (!unsaid && spurity_verdict_doubt(e, at, &reason, advice, sizeof advice))
+        return spurity_verdict_add_not_shown(j, c->clause, e->low_hz, e->high_hz, reason, advice, error);
     if (!e->trustworthy && !e->clipped) {
         reason = "points-too-far-apart";
         snprintf(advice, sizeof advice,
@@ -267,7 +270,8 @@ static spurity_status judge_one(struct judging *j, const struct candidates *all,
             status = explain(j, candidate, e, &mets[c], error);
         if (outcome != SPURITY_OUTCOME_PASS)
             note_phase_noise(j, e);
-        if (e->kind == SPURITY_HARMONIC && e->seen && !e->filtered && !e->stepped && !e->front_end_unproven)
+        if (e->kind == SPURITY_HARMONIC && e->seen && !e->filtered && !e->stepped && !e->front_end_unproven &&
+            isnan(e->own_db))
             j->verdict->own_harmonics_unproven = true;
     }
     return status;

@@ -189,7 +189,7 @@ static const spurity_judgement *seen_over(const struct judging *j)
     return worst;
 }
 
-/* What reads furthest over a limit and may be the receiver's own; NULL when nothing does. */
+/* What reads furthest over a limit and may be the receiver's own, or not the set's; NULL when nothing does. */
 static const spurity_judgement *artefact_over(const struct judging *j)
 {
     const spurity_verdict *v = j->verdict;
@@ -200,7 +200,8 @@ static const spurity_judgement *artefact_over(const struct judging *j)
             !(one->margin < 0) || (worst && one->margin >= worst->margin))
             continue;
         const spurity_emission *e = spurity_measurement_emission(j->measurement, (size_t)one->emission);
-        if (e->seen && (e->kind == SPURITY_ARTEFACT || e->clipped))
+        bool doubted = e->kind == SPURITY_ARTEFACT || e->kind == SPURITY_AMBIENT || e->clipped;
+        if (e->seen && (doubted || e->leaked || e->own_covers))
             worst = one;
     }
     return worst;
@@ -212,7 +213,9 @@ static void say_artefact(struct sentence *sentence, const struct judging *j, con
     const spurity_emission *e = spurity_measurement_emission(j->measurement, (size_t)over->emission);
     spurity_format_frequency_near(at, sizeof at, e->frequency_hz,
                                   fmax(e->rbw_hz / SPURITY_RBW_PARTS, e->frequency_uncertainty_hz));
-    spurity_verdict_advise_artefact(j, e, at, advice, sizeof advice);
+    const char *reason;
+    if (!spurity_verdict_doubt(e, at, &reason, advice, sizeof advice))
+        spurity_verdict_advise_artefact(j, e, at, advice, sizeof advice);
     say(sentence, ":");
     say_margin(sentence, over);
     say(sentence, ", but %s", advice);

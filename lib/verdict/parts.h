@@ -87,6 +87,7 @@ struct meeting {
     const spurity_limit *leaf;
     const spurity_conditions *world; /* in which it was met */
     double hz;                       /* and where */
+    double guard;                    /* `uncertainty` is so many times that of the level; 0: once */
 };
 
 /* tree.c */
@@ -132,6 +133,10 @@ bool spurity_verdict_bounds_only(const spurity_emission *emission);
 /** How to settle what the receiver may have made.  at: its frequency in words. */
 void spurity_verdict_advise_artefact(const struct judging *j, const spurity_emission *emission, const char *at,
                                      char *text, size_t size);
+/** Why the bench itself leaves an emission not shown, and how to settle it; false where it does not.  at: its frequency
+ * in words. */
+bool spurity_verdict_doubt(const spurity_emission *emission, const char *at, const char **reason, char *text,
+                           size_t size);
 /** Whether `hz` is judged at all: inside --range, beyond --beyond. */
 bool spurity_verdict_judged_at(const struct judging *j, double hz);
 /** Offset from the carrier below which a modulated carrier's own products are not told from spurious ones: from the

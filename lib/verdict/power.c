@@ -498,8 +498,10 @@ spurity_status spurity_verdict_judge_unmeasured(struct judging *j, unsigned grou
         const spurity_clause *clause = spurity_rules_clause(j->rules, i);
         spurity_clause_facts facts;
         spurity_clause_facts_of(clause, &facts);
+        bool binds[WORLDS_MAX];
+        char needs[160];
         if (strcmp(facts.group, spurity_group_name(group)) || facts.quantity == SPURITY_QUANTITY_NOTE ||
-            spurity_clause_applies(clause, &j->worlds.items[0], NULL, 0, NULL, 0) == SPURITY_APPLIES_NO)
+            (!spurity_verdict_bound_worlds(j, clause, binds, needs, sizeof needs) && !needs[0]))
             continue;
         *has_clause = true;
         spurity_judgement *row = spurity_verdict_add_judgement(j, clause, error);

@@ -30,7 +30,9 @@ static struct meeting meet_leaf(const spurity_limit *limit, const spurity_condit
     meeting.margin = meeting.limit - meeting.measured;
     double up = guard * (meeting.ratio ? level->u_dbc_up : level->u_dbm_up);
     double down = meeting.ratio ? level->u_dbc_down : level->u_dbm_down;
-    meeting.uncertainty = meeting.margin < 0 && !level->at_most ? down : up;
+    bool below = meeting.margin < 0 && !level->at_most;
+    meeting.uncertainty = below ? down : up;
+    meeting.guard = below ? 1 : guard;
     meeting.outcome = decide(level, meeting.margin, up, down, simple);
     if (meeting.outcome != SPURITY_OUTCOME_NOT_SHOWN || !(level->sure_db > 0) || level->untrusted)
         return meeting;
@@ -41,6 +43,7 @@ static struct meeting meet_leaf(const spurity_limit *limit, const spurity_condit
     meeting.measured -= level->sure_db;
     meeting.margin = sure;
     meeting.uncertainty = down;
+    meeting.guard = 1;
     meeting.outcome = SPURITY_OUTCOME_FAIL;
     return meeting;
 }
@@ -64,6 +67,7 @@ void spurity_verdict_name_leaf(const struct meeting *meeting, char *binding, siz
         return;
     spurity_limit_describe(meeting->leaf, binding, size);
     spurity_limit_work(meeting->leaf, meeting->world, meeting->hz, row->work, sizeof row->work);
+    row->guard = meeting->guard;
 }
 
 static struct meeting meet(const spurity_limit *limit, const spurity_conditions *conditions, double hz,

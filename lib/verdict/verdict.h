@@ -49,6 +49,8 @@ typedef struct spurity_judgement {
     char reading[96]; /* how it was read: "a line", "integrated over 100 kHz" ...; "" where that says nothing */
     bool reportable;  /* false: of an emission, shown to be more than 20 dB inside its limit (47 CFR 2.1057(c)) */
     char work[160];   /* the sum behind the binding leaf's figure (spurity_limit_work); "" none */
+    double guard; /* uncertainty is so many times that of the level, where either of several limits would do; 0: once
+                   */
 } spurity_judgement;
 
 /** Something not shown. */

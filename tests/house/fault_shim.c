@@ -8,6 +8,8 @@
  * FAULT_EVERY  instead of FAULT_AT: a step; before every such allocation the driver is asked, and at its word the
  * process forks, the child meets the fault, and the parent goes on untouched: one run shows every place.
  *
+ * FAULT_SPARE  one more library whose own allocations are let alone (a part of its name)
+ *
  * Allocations made by libfftw3f itself are let alone: that library ends the process where memory is out.  What loader
  * and libraries allocate before main is not counted.  gnuplot gets an environment of its own, without LD_PRELOAD. */
 #undef _FILE_OFFSET_BITS /* both names of what has two are made below */
@@ -45,7 +47,10 @@ static long at, every;
 static bool onward, failing, child_runs, one_more;
 static atomic_long count;
 static pthread_t main_thread;
-static uintptr_t exempt_from, exempt_to;
+static struct {
+    uintptr_t from, to;
+} spared[2];
+static size_t spared_count;
 
 /* ---- talking to the driver ------------------------------------------------------------------------- */
 
@@ -173,8 +178,11 @@ static bool fails(void)
 static bool memory_fails(const void *caller)
 {
     const uintptr_t place = (uintptr_t)caller;
-    if (kind != MEMORY || (place >= exempt_from && place < exempt_to))
+    if (kind != MEMORY)
         return false;
+    for (size_t i = 0; i < spared_count; i++)
+        if (place >= spared[i].from && place < spared[i].to)
+            return false;
     const int kept = errno;
     const bool yes = fails();
     errno = yes ? ENOMEM : kept;
@@ -512,22 +520,25 @@ ALSO(fopen, fopen64);
 
 /* ---- waking ---------------------------------------------------------------------------------------- */
 
-static int find_exempt(struct dl_phdr_info *library, size_t size, void *user)
+static int find_spared(struct dl_phdr_info *library, size_t size, void *user)
 {
+    const char *more = getenv("FAULT_SPARE");
     (void)size;
     (void)user;
-    if (!strstr(library->dlpi_name, "libfftw3f"))
+    if (!strstr(library->dlpi_name, "libfftw3f") && !(more && *more && strstr(library->dlpi_name, more)))
         return 0;
-    exempt_from = UINTPTR_MAX;
+    uintptr_t least = UINTPTR_MAX, most = 0;
     for (int i = 0; i < library->dlpi_phnum; i++) {
         const ElfW(Phdr) *part = &library->dlpi_phdr[i];
         const uintptr_t from = library->dlpi_addr + part->p_vaddr, to = from + part->p_memsz;
         if (part->p_type != PT_LOAD)
             continue;
-        exempt_from = from < exempt_from ? from : exempt_from;
-        exempt_to = to > exempt_to ? to : exempt_to;
+        least = from < least ? from : least;
+        most = to > most ? to : most;
     }
-    return 1;
+    spared[spared_count].from = least;
+    spared[spared_count++].to = most;
+    return spared_count == sizeof spared / sizeof *spared;
 }
 
 static long number_of(const char *name)
@@ -548,7 +559,7 @@ __attribute__((constructor)) static void wake(void)
     every = number_of("FAULT_EVERY");
     onward = number_of("FAULT_ONWARD");
     main_thread = pthread_self();
-    dl_iterate_phdr(find_exempt, NULL);
+    dl_iterate_phdr(find_spared, NULL);
     fcntl(in, F_SETFD, FD_CLOEXEC);
     fcntl(out, F_SETFD, FD_CLOEXEC);
     kind = !strcmp(which, "memory")  ? MEMORY

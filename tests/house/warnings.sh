@@ -22,7 +22,7 @@ reasons()
         find "$lib/chain" "$lib/emission" "$lib/measurement" "$lib/verdict" -name '*.c' -exec cat {} + |
             grep -v '^#include' | sed 's/"[^"]*\\"[^"]*"//g' | grep -oE '"[a-z]+(-[a-z]+)+"' | tr -d '"'
         find "$lib" -name '*.c' -exec cat {} + | tr -s ' \n' ' ' |
-            grep -oE '(reason = |CAUSE_[A-Z]*\] = |[a-z] \? |[a-z] : )"[a-z-]+"|_(hole|not_shown)\([^"]*"[a-z-]+"' |
+            grep -oE '(reason = |CAUSE_[A-Z]*\] = |[a-z] \? |[a-z] : )"[a-z-]+"|_(hole|not_shown)\([^";]*"[a-z-]+"' |
             grep -E 'reason|CAUSE|hole|not_shown' | sed 's/.*"\([a-z-]*\)"$/\1/'
     } | sort -u | while read -r word; do
         case " $others " in

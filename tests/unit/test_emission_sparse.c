@@ -89,8 +89,38 @@ static void test_carrier_place(void **state)
     }
 }
 
+/* Points five RBW apart in a file that tells no RBW: what shows of the carrier stands anywhere within half a step, and
+ * is no second carrier beside that of the sweep which places it. */
+static void test_rbw_untold(void **state)
+{
+    (void)state;
+    struct bench bench;
+    struct sweep_line line = {467.5625e6, 33};
+    struct sweep fine = {.start_hz = 467.4625e6,
+                         .stop_hz = 467.6625e6,
+                         .rbw_hz = 1e3,
+                         .points = 401,
+                         .floor_dbm = -60,
+                         .averages = 8,
+                         .lines = &line,
+                         .line_count = 1};
+    struct sweep coarse = fine;
+    coarse.start_hz = 467.5325e6 - 400 * 150e3; /* the nearest point 30 kHz beside it, 12 dB down */
+    coarse.stop_hz = coarse.start_hz + 800 * 150e3;
+    coarse.rbw_hz = 30e3;
+    coarse.points = 801;
+    bench_start(&bench);
+    bench_direct(&bench);
+    bench_add(&bench, &coarse)->read.rbw_hz = 0;
+    bench_add(&bench, &fine);
+    bench_measure(&bench);
+    assert_true(fabs(spurity_measurement_carrier(bench.measurement)->frequency_hz - line.hz) < 100);
+    bench_end(&bench);
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(test_weak_line), cmocka_unit_test(test_carrier_place)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(test_weak_line), cmocka_unit_test(test_carrier_place),
+                                       cmocka_unit_test(test_rbw_untold)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

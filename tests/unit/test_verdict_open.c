@@ -17,6 +17,8 @@
 #define BAND(power, band) CLAUSE("power", "band", "applies: {power: {of: mean power, " power "}}, bands: [{" band "}]")
 #define WIDTH(power, level)                                                                                            \
     CLAUSE("mask", "occupied bandwidth", "applies: {power: {of: mean power, " power "}}, limit: {level: " level "}")
+#define DEVIATION(power)                                                                                               \
+    CLAUSE("modulation", "peak deviation", "applies: {power: {of: mean power, " power "}}, limit: {level: 5 kHz}")
 #define EMISSIONS SPURITY_GROUP_EMISSIONS
 #define FREQUENCY SPURITY_GROUP_FREQUENCY
 #define POWER SPURITY_GROUP_POWER
@@ -57,6 +59,9 @@ static const struct row {
     {WIDTH("up_to: 5 W", "1 kHz") WIDTH("above: 5 W", "20 kHz"), MASK, NO_POWER, SPURITY_OUTCOME_NOT_SHOWN, "--power"},
     {WIDTH("up_to: 5 W", "20 kHz") WIDTH("above: 5 W", "1 kHz"), MASK, NO_POWER, SPURITY_OUTCOME_NOT_SHOWN, "--power"},
     {WIDTH("up_to: 5 W", "1 kHz") WIDTH("above: 5 W", "1.2 kHz"), MASK, NO_POWER, SPURITY_OUTCOME_FAIL, NULL},
+    /* not measured here, whatever the power */
+    {DEVIATION("above: 5 W"), SPURITY_GROUP_MODULATION, NO_POWER, SPURITY_OUTCOME_NOT_SHOWN, NULL},
+    {DEVIATION("above: 5 W"), SPURITY_GROUP_MODULATION, NEAR_5_W, SPURITY_OUTCOME_NOT_SHOWN, NULL},
     {WIDTH("up_to: 5 W", "1 kHz") WIDTH("above: 5 W", "20 kHz"), MASK, ABOVE_5_W, SPURITY_OUTCOME_PASS, NULL},
 };
 

@@ -15,9 +15,8 @@ python3 - <<'END' >captures
 import json
 files = [line.split('"')[1] for line in open("set.yaml") if line.startswith("      - file:")]
 for name, one in zip(files, json.load(open("plan.json"))["captures"]):
-    if one["purpose"] not in ("leakage", "ambient"):
-        held = abs(one["center_hz"] - 146.94e6) < one["rate_hz"] / 2
-        print(name[: -len(".sigmf-meta")], int(one["rate_hz"]), one["center_hz"], "146.94M=-13.01" if held else "")
+    held = one["purpose"] not in ("leakage", "ambient") and abs(one["center_hz"] - 146.94e6) < one["rate_hz"] / 2
+    print(name[: -len(".sigmf-meta")], int(one["rate_hz"]), one["center_hz"], "146.94M=-13.01" if held else "")
 END
 while read -r name rate center line; do
     # shellcheck disable=SC2086 # no line, or one

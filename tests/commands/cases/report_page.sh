@@ -11,6 +11,7 @@ tail -n 1 page.html
 grep -c "$(sha256sum f0.csv | cut -d ' ' -f 1)" page.html
 grep -o '10 dB × log10(25 µW / 1 mW) = −16.02' page.html | head -n 1
 grep -c '47 CFR 97.307(e)' page.html
+grep -c "$(sha256sum "$SOURCE/lib/rules/data/us-amateur.yaml" | cut -d ' ' -f 1)" page.html
 grep -cE '<script|https?://|url\(' page.html || true
 "$SPURITY" check f0.csv --pad 40dB --rules us-amateur --report - >only.html || true
 cmp only.html page.html

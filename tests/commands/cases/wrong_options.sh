@@ -3,7 +3,6 @@
 sweep start=1M stop=2M step=10k rbw=30k >f0.csv
 try "$SPURITY" measure f0.csv --carier 146.94M >&2
 try "$SPURITY" measure f0.csv --carr 146.94M >&2
-try "$SPURITY" measure f0.csv --report out.html >&2
 try "$SPURITY" measure f0.csv --rules us-amateur >&2
 try "$SPURITY" measure f0.csv --sacle a >&2
 try "$SPURITY" measure f0.csv --role ambient >&2
