@@ -346,6 +346,8 @@ void draw_next(struct draw *draw, struct invented_bench *bench)
         say_held(draw, bench, &snr_db);
     else
         say_reading(draw, bench, &snr_db);
+    if (bench->family == FAMILY_MISMATCH)
+        bench->sweeps[0].step_hz = bench->sweeps[1].step_hz = 2e3;
     bench->carrier_hz = 146.94e6 + 10e3 * (draw->u[Q_PLACE] - 0.5);
     bench->harmonic_hz = 2 * bench->carrier_hz;
     for (int i = 0; i < BENCH_SWEEPS; i++) {
@@ -356,6 +358,29 @@ void draw_next(struct draw *draw, struct invented_bench *bench)
         sweep->start_hz = (i ? 2 : 1) * 146.94e6 - sweep->step_hz * (SWEEP_POINTS - 1) / 2;
         take_sweep(&draw->state, sweep, i ? bench->harmonic_hz : bench->carrier_hz, level,
                    i ? truth - said - snr_db : truth - said - 60);
+    }
+}
+
+/* ---- out of budget ------------------------------------------------------------------------------------ */
+
+double draw_between(struct draw *draw, double low, double high)
+{
+    return low + (high - low) * uniform(&draw->state);
+}
+
+static short at_the_rails(double value)
+{
+    return (short)lround(fmin(fmax(value, -1), 1) * 32767);
+}
+
+void draw_clipped(struct draw *draw, double over_db, short *samples, size_t pairs)
+{
+    double amplitude = pow(10, over_db / 20), step = draw_between(draw, 0.05, 0.3), phase = 0, i, q;
+    for (size_t k = 0; k < pairs; k++) {
+        normal_pair(&draw->state, &i, &q);
+        samples[2 * k] = at_the_rails(amplitude * cos(phase) + i * amplitude * 2.2e-4);
+        samples[2 * k + 1] = at_the_rails(amplitude * sin(phase) + q * amplitude * 2.2e-4);
+        phase = fmod(phase + 2 * PI * step, 2 * PI);
     }
 }
 

@@ -63,6 +63,11 @@ struct draw *draw_start(enum family family, size_t n, uint64_t seed);
 void draw_next(struct draw *draw, struct invented_bench *bench);
 void draw_end(struct draw *draw);
 
+/* A number of the draw's own, between low and high. */
+double draw_between(struct draw *draw, double low, double high);
+/* Samples (I and Q, 16 bit) of a tone `over_db` over full scale, cut off there, with noise 70 dB under it. */
+void draw_clipped(struct draw *draw, double over_db, short *samples, size_t pairs);
+
 /* A sweep as comma text; returns its length. */
 size_t bench_sweep_text(const struct bench_sweep *sweep, char *text, size_t room);
 #endif

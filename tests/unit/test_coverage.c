@@ -8,9 +8,14 @@
 #include "../coverage_bench.h"
 #include "spurity.h"
 
-/* Benches of each family.  SPURITY_COVERAGE=20000 in the environment: as many of each, some minutes;
- * SPURITY_COVERAGE_FAMILY=mismatch: of that one only. */
-enum { BENCHES = 2600 };
+/* Benches of each family: more where the share asked for lies near one of its bounds by the nature of the thing (a pass
+ * of 2.3 % by a normal distribution under 2.5 %; mismatch, whose larger side is taken for both). SPURITY_COVERAGE=20000
+ * in the environment: as many of each, some minutes; SPURITY_COVERAGE_FAMILY=mismatch: of that one only. */
+static const size_t benches_of[FAMILIES] = {
+    [FAMILY_LUMP] = 6000,      [FAMILY_GAIN] = 2000,  [FAMILY_MISMATCH] = 6000,
+    [FAMILY_NOISE] = 2000,     [FAMILY_PADS] = 2000,  [FAMILY_DETECTORS] = 2000,
+    [FAMILY_LINEARITY] = 2000, [FAMILY_WHOLE] = 2000, [FAMILY_HELD] = 1000,
+};
 
 /* ---- rules with the limit at the truth --------------------------------------------------------------- */
 
@@ -169,6 +174,13 @@ static void tell(const struct invented_bench *bench, struct told *told)
     }
 }
 
+static void forget(struct told *told)
+{
+    spurity_chain_free(told->chain);
+    for (int i = 0; i < BENCH_SWEEPS; i++)
+        unlink(told->paths[i]);
+}
+
 /* ---- counting ---------------------------------------------------------------------------------------- */
 
 enum level { LEVEL_CARRIER, LEVEL_HARMONIC, LEVEL_RATIO, LEVELS };
@@ -244,18 +256,16 @@ static void try_bench(const struct invented_bench *bench, const spurity_rules *r
     count_passes(tally, verdict, 0);
     spurity_verdict_free(verdict);
     spurity_measurement_free(m);
-    spurity_chain_free(told.chain);
-    for (int i = 0; i < BENCH_SWEEPS; i++)
-        unlink(told.paths[i]);
+    forget(&told);
 }
 
 /* ---- the proof --------------------------------------------------------------------------------------- */
 
-static size_t benches_wanted(void)
+static size_t benches_wanted(enum family family)
 {
     const char *said = getenv("SPURITY_COVERAGE");
     long n = said ? atol(said) : 0;
-    return n > 0 ? (size_t)n : BENCHES;
+    return n > 0 ? (size_t)n : benches_of[family];
 }
 
 static double percent(size_t part, size_t of)
@@ -277,14 +287,23 @@ static void print_tally(enum family family, const struct tally *tally)
                       percent(tally->passed[i][2], tally->benches));
 }
 
+/* Where the interval is wider than its distributions by what the sweep does not tell: whether noise of neighbouring
+ * readings is one or each its own (the parabola then averages it: some 96 to 97 % by noise), whether a hold was of
+ * peaks, and the bound that a held maximum has.  These are held to the lower end only, and told. */
+static bool covers_more(enum family family)
+{
+    return family == FAMILY_NOISE || family == FAMILY_DETECTORS || family == FAMILY_HELD;
+}
+
 /* The shares asked for; how many of them are missed. */
 static int count_misses(enum family family, const struct tally *tally)
 {
     int misses = 0;
     for (int i = 0; i < LEVELS; i++) {
         double share = percent(tally->interval[i], tally->benches), wide = percent(tally->expanded[i], tally->benches);
-        bool bounded = family == FAMILY_HELD; /* a bound covers more, and its share is only printed */
-        bool good = share >= 94 && (share <= 96 || bounded) && wide >= 94;
+        bool good = share >= 94 && (share <= 96 || covers_more(family)) && wide >= 94;
+        if (share > 96 && covers_more(family))
+            print_message("  %s: over 96 %%, which is not reached here\n", level_names[i]);
         misses += !good;
         if (!good)
             print_error("%s, %s: 95 %% interval covers %.2f %%, U %.2f %%\n", family_name(family), level_names[i],
@@ -313,7 +332,7 @@ static void families_cover(void **state)
         struct tally tally = {0};
         if (only && strcmp(only, family_name(family)))
             continue;
-        size_t n = benches_wanted();
+        size_t n = benches_wanted(family);
         struct draw *draw = draw_start(family, n, seed);
         assert_non_null(draw);
         for (size_t i = 0; i < n; i++) {
@@ -329,10 +348,136 @@ static void families_cover(void **state)
     assert_int_equal(misses, 0);
 }
 
+/* ---- out of budget ------------------------------------------------------------------------------------ */
+
+enum { WRONG_BENCHES = 150 };
+
+static void shift(struct bench_sweep *sweep, double db)
+{
+    for (int i = 0; i < SWEEP_POINTS; i++)
+        sweep->dbm[i] += db;
+}
+
+/* How a bench that is not as it says ended. */
+struct ends {
+    size_t refused, warned, untold;
+};
+
+static void end_of(const spurity_test_point *point, spurity_note_code wanted, struct ends *ends)
+{
+    spurity_measurement *m;
+    spurity_error error;
+    spurity_status status = spurity_measure(point, NULL, &m, &error);
+    ends->refused += status == SPURITY_INVALID;
+    if (status == SPURITY_INVALID)
+        return;
+    assert_ok(status, &error);
+    bool warned = spurity_notes_has(spurity_measurement_notes(m), wanted);
+    ends->warned += warned;
+    ends->untold += !warned;
+    spurity_measurement_free(m);
+}
+
+static void print_ends(const char *what, const struct ends *ends)
+{
+    print_message("%s: %zu refused, %zu warned of, %zu not told\n", what, ends->refused, ends->warned, ends->untold);
+}
+
+/* The pad is 5 to 15 dB more, or less, than it says; a meter reads the carrier right. */
+static void wrong_pad_is_told(void **state)
+{
+    struct ends ends = {0};
+    struct draw *draw = draw_start(FAMILY_LUMP, WRONG_BENCHES, 7);
+    (void)state;
+    assert_non_null(draw);
+    for (int i = 0; i < WRONG_BENCHES; i++) {
+        struct invented_bench bench;
+        struct told told;
+        draw_next(draw, &bench);
+        double wrong = draw_between(draw, 5, 15) * (i % 2 ? 1 : -1);
+        shift(&bench.sweeps[0], wrong);
+        shift(&bench.sweeps[1], wrong);
+        tell(&bench, &told);
+        told.point.power_low_w = told.point.power_high_w = 5.0119; /* 37 dBm */
+        end_of(&told.point, SPURITY_NOTE_METER_DISAGREES, &ends);
+        forget(&told);
+    }
+    draw_end(draw);
+    print_ends("wrong pad, with a meter", &ends);
+    assert_int_equal(ends.untold, 0);
+}
+
+/* The carrier behind 40 dB, and behind 20 dB, where the instrument reads it 2.5 to 9 dB low. */
+static void compression_is_told(void **state)
+{
+    struct ends ends = {0};
+    struct draw *draw = draw_start(FAMILY_LUMP, WRONG_BENCHES, 8);
+    (void)state;
+    assert_non_null(draw);
+    for (int i = 0; i < WRONG_BENCHES; i++) {
+        struct invented_bench bench;
+        struct told told;
+        spurity_chain *less;
+        spurity_error error;
+        draw_next(draw, &bench);
+        bench.sweeps[1] = bench.sweeps[0];
+        shift(&bench.sweeps[1], 20 - draw_between(draw, 2.5, 9));
+        tell(&bench, &told);
+        assert_ok(spurity_chain_create(&less, &error), &error);
+        assert_ok(spurity_chain_add_pad(less, 20, (double)NAN, 1e9, (double)NAN, &error), &error);
+        told.sources[1].chain = less;
+        end_of(&told.point, SPURITY_NOTE_OVERLAP_DISAGREES, &ends);
+        spurity_chain_free(less);
+        forget(&told);
+    }
+    draw_end(draw);
+    print_ends("compression under a pad step", &ends);
+    assert_int_equal(ends.untold, 0);
+}
+
+/* A receiver driven 0.5 to 6 dB over full scale. */
+static void clipping_is_told(void **state)
+{
+    enum { PAIRS = 16384 };
+    static short samples[2 * PAIRS];
+    struct ends ends = {0};
+    struct draw *draw = draw_start(FAMILY_LUMP, WRONG_BENCHES, 9);
+    char path[64];
+    (void)state;
+    assert_non_null(draw);
+    snprintf(path, sizeof path, "coverage-%d.raw", (int)getpid());
+    for (int i = 0; i < WRONG_BENCHES / 3; i++) {
+        spurity_source source = {.path = path};
+        spurity_test_point point;
+        draw_clipped(draw, draw_between(draw, 0.5, 6), samples, PAIRS);
+        FILE *file = fopen(path, "wb");
+        assert_non_null(file);
+        assert_int_equal(fwrite(samples, sizeof *samples, (size_t)2 * PAIRS, file), 2 * PAIRS);
+        assert_int_equal(fclose(file), 0);
+        spurity_test_point_init(&point);
+        spurity_read_options_init(&source.read);
+        source.read.rate_hz = 1e6;
+        source.read.center_hz = 146.8e6;
+        source.read.datatype_said = true;
+        source.read.datatype = (spurity_sample_format){.component = SPURITY_COMPONENT_I16, .is_complex = true};
+        point.sources = &source;
+        point.source_count = 1;
+        point.threads = 1;
+        end_of(&point, SPURITY_NOTE_CLIPPED, &ends);
+    }
+    unlink(path);
+    draw_end(draw);
+    print_ends("clipped capture", &ends);
+    assert_int_equal(ends.untold, 0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(families_cover),
+        cmocka_unit_test(wrong_pad_is_told),
+        cmocka_unit_test(compression_is_told),
+        cmocka_unit_test(clipping_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
