@@ -43,7 +43,8 @@ static void help_option(FILE *out, const spurity_cli_option *option, bool is_key
 static bool belongs(const spurity_cli_option *option, const spurity_cli_command *command)
 {
     bool key = !option->commands;
-    bool reads = command->bit & (SPURITY_COMMAND_SHOW | SPURITY_COMMAND_MEASURE | SPURITY_COMMAND_CHECK | SPURITY_COMMAND_DOUBT);
+    bool reads =
+        command->bit & (SPURITY_COMMAND_SHOW | SPURITY_COMMAND_MEASURE | SPURITY_COMMAND_CHECK | SPURITY_COMMAND_DOUBT);
     return (option->commands & command->bit) || (key && reads);
 }
 
