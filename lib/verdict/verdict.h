@@ -38,7 +38,8 @@ typedef struct spurity_judgement {
     double from_hz, to_hz;          /* of a stretch, else equal to frequency_hz */
     double measured, limit, margin; /* in `unit`; margin in dB for dBm, dBc, W; Hz for Hz; NaN = not known */
     const char *unit;               /* "dBm" "dBc" "W" "Hz" */
-    double uncertainty;             /* expanded */
+    double uncertainty;             /* expanded; where any of several limits would do and more than one could, times
+                                       spurity_guard_of_any */
     double conformity_probability;  /* NaN where it makes no sense (bounds, not shown) */
     char binding[96];               /* the binding leaf in words */
     double reference_bandwidth_hz;  /* the clause's there; where it has none the RBW; NaN none */
