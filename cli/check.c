@@ -11,7 +11,7 @@ void spurity_cli_rules_ids(char *text, size_t size)
 
 static spurity_status rules_named(const spurity_cli_settings *settings, spurity_error *error)
 {
-    char ids[120], advice[200];
+    char ids[200], advice[280];
     if (settings->rules_count)
         return SPURITY_OK;
     spurity_cli_rules_ids(ids, sizeof ids);

@@ -199,7 +199,14 @@ static spurity_status settle(const spurity_measurement *m, struct candidates *al
         bool comparable = spurity_measurement_same_scale(m, all->files[top], all->files[i]);
         if (!comparable && spurity_measurement_at_center(m, all->files[i], all->lines[i]))
             continue; /* the receiver's own line in a file without the carrier */
-        if (!comparable || all->lines[top]->level_db - all->lines[i]->level_db < LEAD_DB)
+        if (!comparable)
+            return spurity_report(
+                error, SPURITY_INVALID, (spurity_place){.file = m->point->sources[all->files[i]].path},
+                "a strong signal of its own, on a scale that cannot be compared with the other files'",
+                "one carrier (carrier-ambiguous)",
+                "say --carrier; or what makes the scales one: the chain of every file, of captures "
+                "--full-scale or scale=NAME");
+        if (all->lines[top]->level_db - all->lines[i]->level_db < LEAD_DB)
             return ambiguous(error, all->lines[top], all->lines[i], m->point->sources[all->files[i]].path);
     }
     *all = kept;
@@ -266,7 +273,8 @@ static spurity_status refuse_two(const spurity_measurement *m, int a, double a_d
     return spurity_reportf(error, SPURITY_INVALID, (spurity_place){.file = m->point->sources[b].path},
                            "one carrier level in all files of a test point, within 10 dB",
                            "two test points? check the pad of each file and give each power setting by itself",
-                           "a carrier of %.1f dB where '%.60s' has %.1f dB", b_db, m->point->sources[a].path, a_db);
+                           "a carrier of %.1f %s where '%.60s' has %.1f %s", b_db, spurity_measurement_unit(m, b),
+                           m->point->sources[a].path, a_db, spurity_measurement_unit(m, a));
 }
 
 /* Whether candidate b says more of the carrier than a, on another scale: one in dBm, a level to trust, a finer place.
@@ -358,9 +366,10 @@ static void compare_carriers(spurity_measurement *m, const struct candidates *al
         else
             spurity_notes_add(
                 m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, file,
-                "the carrier reads %.1f dB here and %.1f dB in '%.80s' at the antenna terminal: is the pad of each "
+                "the carrier reads %.1f %s here and %.1f %s in '%.80s' at the antenna terminal: is the pad of each "
                 "file right, and was the power the same?",
-                other->level_db, mine->level_db, m->point->sources[all->files[chosen]].path);
+                other->level_db, spurity_measurement_unit(m, file), mine->level_db,
+                spurity_measurement_unit(m, all->files[chosen]), m->point->sources[all->files[chosen]].path);
     }
 }
 
@@ -408,8 +417,9 @@ static spurity_status refuse_unkeyed(const spurity_measurement *m, const struct 
         return spurity_reportf(error, SPURITY_INVALID, (spurity_place){.file = m->point->sources[file].path},
                                "the carrier in every file that sweeps its frequency",
                                "was the set keyed for it? what was taken with the set not keyed is role=ambient",
-                               "at most %.1f dB at the carrier's frequency, where '%.60s' has %.1f dB", bound_db,
-                               m->point->sources[all->files[chosen]].path, mine->level_db);
+                               "at most %.1f %s at the carrier's frequency, where '%.60s' has %.1f %s", bound_db,
+                               spurity_measurement_unit(m, file), m->point->sources[all->files[chosen]].path,
+                               mine->level_db, spurity_measurement_unit(m, all->files[chosen]));
     }
     return SPURITY_OK;
 }

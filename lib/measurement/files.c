@@ -42,6 +42,11 @@ static int scale_group(const spurity_measurement *m, size_t index)
     return (int)index;
 }
 
+const char *spurity_measurement_unit(const spurity_measurement *m, int file)
+{
+    return spurity_terminal_trace_is_absolute(spurity_survey_terminal(m->sources[file].survey)) ? "dBm" : "dB";
+}
+
 bool spurity_measurement_same_scale(const spurity_measurement *m, int a, int b)
 {
     if (m->sources[a].scale_group == m->sources[b].scale_group)

@@ -142,8 +142,9 @@ static void disagree(spurity_measurement *m, spurity_emission *emission, const s
     char at[40];
     spurity_format_frequency_near(at, sizeof at, emission->frequency_hz, emission->rbw_hz / SPURITY_RBW_PARTS);
     spurity_notes_add(m->notes, SPURITY_NOTE_OVERLAP_DISAGREES, other->file,
-                      "%s reads %.1f dB at the terminal here and %.1f dB in '%.80s' (%s)%s; the %s stands", at,
-                      other->db, mine->db, m->point->sources[mine->file].path, words[meaning],
+                      "%s reads %.1f %s at the terminal here and %.1f %s in '%.80s' (%s)%s; the %s stands", at,
+                      other->db, spurity_measurement_unit(m, other->file), mine->db,
+                      spurity_measurement_unit(m, mine->file), m->point->sources[mine->file].path, words[meaning],
                       meaning == PAD_STEP ? ": what moves with the attenuation comes from the instrument" : "",
                       meaning == REPEAT ? "mean in power" : "higher reading");
     /* Under a pad step the level cannot be told from the instrument's own: an upper bound at best. */

@@ -132,6 +132,8 @@ double spurity_measurement_step(const spurity_measurement *m, int a, int b, doub
 /* damage.c */
 spurity_status spurity_measurement_note_damage(const spurity_measurement *m, spurity_error *error);
 
+/** "dBm" where the file's levels are absolute, else "dB". */
+const char *spurity_measurement_unit(const spurity_measurement *m, int file);
 /** Whether the two files' levels stand on one scale. */
 bool spurity_measurement_same_scale(const spurity_measurement *m, int a, int b);
 /** Loss of a file's chain at hz; NaN where it is not known. */
