@@ -185,8 +185,9 @@ int main(int argc, char **argv)
         run(argv[2], samples, &options, &facts);
         printf("%.6f %.6f", now() - start, spent() - start_spent);
         printf(" %.6f %llu\n", facts.plan_s, (unsigned long long)facts.transforms);
-    } else if (!strcmp(argv[1], "run") && argc == 6) {
+    } else if (!strcmp(argv[1], "run") && (argc == 6 || argc == 7)) {
         spurity_spectrum_options options = asked(strtoull(argv[4], NULL, 10), atoi(argv[5]));
+        options.wisdom = argc == 7 ? argv[6] : NULL; /* a file of plans, as the program keeps one */
         options.reproducible = false;
         const double took = run(argv[2], samples, &options, &facts);
         struct rusage usage;

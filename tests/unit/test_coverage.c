@@ -426,7 +426,7 @@ static void compression_is_told(void **state)
         assert_ok(spurity_chain_create(&less, &error), &error);
         assert_ok(spurity_chain_add_pad(less, 20, (double)NAN, 1e9, (double)NAN, &error), &error);
         told.sources[1].chain = less;
-        end_of(&told.point, SPURITY_NOTE_OVERLAP_DISAGREES, &ends);
+        end_of(&told.point, SPURITY_NOTE_OVERLOAD_SUSPECTED, &ends);
         spurity_chain_free(less);
         forget(&told);
     }
