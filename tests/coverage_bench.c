@@ -120,7 +120,7 @@ void draw_end(struct draw *draw)
     free(draw);
 }
 
-static double error_of(const struct draw *draw, const struct figure *figure, enum quantity quantity)
+static double error_of(const struct draw *draw, const struct figure *figure, int quantity)
 {
     double u = draw->u[quantity];
     if (figure->shape == SHAPE_NORMAL)

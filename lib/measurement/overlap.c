@@ -496,7 +496,7 @@ static bool settle_as_floor(spurity_measurement *m, spurity_emission *emission, 
 
 static void apply(spurity_measurement *m, spurity_emission *emission, struct table_row *at, bool *redundant)
 {
-    emission->origin = at->row.origin;
+    emission->origin = (int)at->row.origin;
     if (emission->kind == SPURITY_ARTEFACT || settle_as_own(m, emission, at) ||
         settle_as_floor(m, emission, at, redundant))
         return;
