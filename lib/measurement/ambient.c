@@ -55,7 +55,7 @@ static bool meet(const spurity_measurement *m, const spurity_emission *emission,
             continue;
         const spurity_line *line = spurity_measurement_line_at(m, m->sources[file].survey, emission);
         double over_db = line ? over(m, emission, file, line) : (double)NAN;
-        if (isnan(over_db) || (found && over_db >= met->over_db))
+        if (!line || isnan(over_db) || (found && over_db >= met->over_db))
             continue;
         double doubt = spurity_measurement_doubt(m, emission->file, file, emission->frequency_hz);
         *met = (struct met){

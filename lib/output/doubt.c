@@ -106,7 +106,7 @@ static void level_cell(const sheet *at, const spurity_overlap *row, size_t step,
     char figure[40];
     const spurity_overlap_reading *one = reading_at(at, row, step);
     double level = one ? level_of(at, one) : (double)NAN;
-    if (!isfinite(level))
+    if (!one || !isfinite(level))
         snprintf(text, size, "-");
     else
         snprintf(text, size, "%s%s", one->seen ? "" : "< ", spurity_format_db(figure, sizeof figure, level));
