@@ -83,7 +83,7 @@ static uint64_t longest_segment(const struct ahead *ahead)
 }
 
 /* Transforms of the centre that gets fewest, of those that have a sixteenth of the longest segment and more: one short
- * stub must not spoil the resolution of all. */
+ * piece must not spoil the resolution of all. */
 static double fewest_transforms(const struct ahead *ahead, size_t n, size_t hop)
 {
     const uint64_t worth = longest_segment(ahead) / 16;
